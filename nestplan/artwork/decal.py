@@ -1,0 +1,47 @@
+"""What a decal is once its artwork has been read: a contour, and a picture to print in it."""
+
+from dataclasses import dataclass
+
+from nestplan.faults import Note
+from nestplan.geometry.outline import Outline
+from nestplan.job import Cut, Rotate
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Picture:
+    """The printed art as a one-page PDF; the cut line is no longer in it.
+
+    pdf:    bytes of a PDF with one page; vectors stay vectors, a raster stays the
+            raster it was. The page's media box is the whole art box.
+    box_mm: (left, bottom, right, top) where that media box lies in decal coordinates.
+    """
+
+    pdf: bytes
+    box_mm: tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Decal:
+    """One design at its final size.
+
+    Decal coordinates: mm, y up, angle 0 (the art upright), origin at the centre
+    of the contour's bounding box.
+    """
+
+    name: str
+    quantity: int
+    contour: Outline
+    picture: Picture
+    cut: Cut
+    bleed_mm: float
+    rotate: Rotate
+    source: str  # the artwork's path as the job wrote it
+    digest: str  # sha256 of the artwork file, hex
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Artwork:
+    """All decals of a job, in the job's order, and what a person should know of them."""
+
+    decals: tuple[Decal, ...]
+    notes: tuple[Note, ...]

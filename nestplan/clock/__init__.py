@@ -1,0 +1,5 @@
+"""Frames and cut rings come in; print and cut times for each setup go out."""
+
+from nestplan.clock.times import SetupTimes, Times
+
+__all__ = ["SetupTimes", "Times"]

@@ -1,0 +1,31 @@
+"""How long a run takes, for each setup of the shop."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetupTimes:
+    """One run on one setup. one_run_s is door to door; runs_per_shift is a long-run rate:
+    on a pair the next print overlaps with the cut, on a combined device nothing does."""
+
+    name: str
+    print_s: float
+    handling_s: float
+    lag_s: float
+    cut_s: float
+    one_run_s: float
+    runs_per_shift: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Times:
+    """The job's own setup first, then what the others would take.
+
+    without: setups that cannot do this run, each with the reason.
+    """
+
+    print_s: float
+    print_mode: str
+    cut_s: float
+    setups: tuple[SetupTimes, ...]
+    without: tuple[tuple[str, str], ...] = ()

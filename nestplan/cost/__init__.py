@@ -1,0 +1,5 @@
+"""Film, times and rates come in; a price for the run and for each decal goes out."""
+
+from nestplan.cost.estimate import Estimate
+
+__all__ = ["Estimate"]

@@ -1,0 +1,5 @@
+"""A planned run comes in; its files, written together or not at all, go out."""
+
+from nestplan.files.run import Run
+
+__all__ = ["Run"]

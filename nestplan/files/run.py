@@ -1,0 +1,32 @@
+"""Everything the files say, in one object: what `plan` hands to the writers."""
+
+from dataclasses import dataclass
+
+from nestplan.artwork import Artwork
+from nestplan.clock import Times
+from nestplan.cost import Estimate
+from nestplan.cut import CutPlan
+from nestplan.faults import Note
+from nestplan.job import Job
+from nestplan.marks import MarkPlan
+from nestplan.nest import Nest
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Run:
+    """A planned run. page_x0_mm: left edge of the printable width, hence of the PDF page."""
+
+    job: Job
+    seed: int
+    steps: int
+    workers: int
+    artwork: Artwork
+    nest: Nest
+    marks: MarkPlan
+    cut: CutPlan
+    times: Times
+    estimate: Estimate
+    notes: tuple[Note, ...]  # of every room, in the order of the flow
+    page_x0_mm: float
+    page_width_mm: float
+    version: str

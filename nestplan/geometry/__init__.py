@@ -1,0 +1,1 @@
+"""Plane geometry used by several rooms; it knows nothing of decals. Millimetres, degrees."""

@@ -1,0 +1,51 @@
+"""Frames and their marks, in run coordinates."""
+
+from dataclasses import dataclass
+
+import shapely
+
+from nestplan.faults import Note
+from nestplan.geometry.outline import Outline
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """One printed registration mark; `number` counts from 1 within its frame."""
+
+    number: int
+    x_mm: float
+    y_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Frame:
+    """A length of the run with its own marks, cut in one go.
+
+    y0_mm:    leading end of the frame in run coordinates.
+    strip_y0_mm: where the nest strip's y = 0 lies in run coordinates.
+    safe:     where the centre of a mark could stand (run coordinates), shown on the proof.
+    """
+
+    index: int  # from 1
+    y0_mm: float
+    length_mm: float
+    strip_y0_mm: float
+    marks: tuple[Mark, ...]
+    safe: shapely.Geometry
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MarkPlan:
+    """All frames of a run.
+
+    outline: one mark about its own centre, as printed (plain geometry from the shop file).
+    """
+
+    frames: tuple[Frame, ...]
+    shape: str
+    size_mm: float
+    clear_mm: float
+    spacing_mm: float
+    outline: Outline
+    length_used_mm: float  # film from the leading edge to the end of the tail
+    notes: tuple[Note, ...]

@@ -1,0 +1,22 @@
+"""Shapes, copies and a strip come in; a verified nest with its bound goes out."""
+
+from nestplan.nest.engine import Budget, Engine, Tell, silent
+from nestplan.nest.nested import Nest, Strip, Tried
+from nestplan.nest.placements import Layout, Placements, placed
+from nestplan.nest.task import Obstacle, Shape, Task
+
+__all__ = [
+    "Budget",
+    "Engine",
+    "Layout",
+    "Nest",
+    "Obstacle",
+    "Placements",
+    "Shape",
+    "Strip",
+    "Task",
+    "Tell",
+    "Tried",
+    "placed",
+    "silent",
+]

@@ -1,0 +1,39 @@
+"""The one interface all nesting engines share, and the budget they search within."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol
+
+from nestplan.nest.placements import Layout
+from nestplan.nest.task import Task
+
+Tell = Callable[[float, float], None]  # (length so far in mm, share of the budget used 0..1)
+
+
+def silent(length_mm: float, share: float) -> None:
+    """Tell nobody."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Budget:
+    """How long an engine may search.
+
+    steps:   counted work; a step is 1000 evaluations of the cost of one place. The
+             same seed, steps and workers give the same layout on a busy machine too.
+    stopped: asked often; True ends the search with the best so far (Ctrl-C, --seconds).
+    """
+
+    steps: int
+    seed: int
+    workers: int = 2
+    stopped: Callable[[], bool] = lambda: False
+
+
+class Engine(Protocol):
+    """A way of nesting. Pure: the same task and budget give the same layout."""
+
+    name: str
+
+    def __call__(self, task: Task, budget: Budget, tell: Tell = silent) -> Layout | None:
+        """The shortest layout found, or None where this engine has no answer to the task."""
+        ...

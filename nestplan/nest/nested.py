@@ -1,0 +1,55 @@
+"""The nest of a whole run: one strip a frame, the bound, and what each engine reached."""
+
+from dataclasses import dataclass
+
+from nestplan.faults import Note
+from nestplan.nest.placements import Placements
+from nestplan.nest.task import Task
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tried:
+    """What one engine reached over the whole run; None: it had no answer."""
+
+    engine: str
+    length_mm: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Strip:
+    """The contours of one frame, in strip coordinates, from y = 0 to length_mm.
+
+    copy: (n,) number of each copy within its decal, from 1, all frames counted on.
+    """
+
+    placements: Placements
+    copy: tuple[int, ...]
+    length_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Nest:
+    """A verified nest and how far from the best possible it is.
+
+    x0_mm: where the strip's x = 0 lies in run coordinates.
+    """
+
+    task: Task
+    strips: tuple[Strip, ...]
+    x0_mm: float
+    bound_mm: float
+    bound_reason: str
+    engine: str
+    tried: tuple[Tried, ...]
+    stopped_early: bool
+    notes: tuple[Note, ...] = ()
+
+    @property
+    def length_mm(self) -> float:
+        """Extent of all contours along the feed, frame by frame added up."""
+        return sum(strip.length_mm for strip in self.strips)
+
+    @property
+    def gap_percent(self) -> float:
+        """How much longer than the bound, in percent of the bound."""
+        return 100.0 * (self.length_mm - self.bound_mm) / self.bound_mm
