@@ -1,5 +1,5 @@
 """A nest and the cutter's sensor come in; frames with readable marks go out."""
 
-from nestplan.marks.mark_plan import Frame, Mark, MarkPlan
+from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, Mark, MarkPlan, Slug
 
-__all__ = ["Frame", "Mark", "MarkPlan"]
+__all__ = ["SCALE_BAR_MM", "Frame", "Mark", "MarkPlan", "Slug"]

@@ -17,6 +17,25 @@ class Mark:
     y_mm: float
 
 
+SCALE_BAR_MM = 100.0  # long enough for a tape measure, short enough for the smallest frame
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slug:
+    """Where the printed words and scale bars of a frame go, in run coordinates.
+
+    across_mm: start (x, y) of the bar that runs 100 mm in +x; blank room of 5 mm above
+               its line (y to y + 5) and 2 mm beyond its ends is kept for ticks and label.
+    along_mm:  start (x, y) of the bar that runs 100 mm in +y; room x to x + 5.
+    text_mm:   box (left, bottom, right, top) for one line of text, upright; the line is
+               set as small as needed to stay inside.
+    """
+
+    across_mm: tuple[float, float]
+    along_mm: tuple[float, float]
+    text_mm: tuple[float, float, float, float]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Frame:
     """A length of the run with its own marks, cut in one go.
@@ -31,6 +50,7 @@ class Frame:
     length_mm: float
     strip_y0_mm: float
     marks: tuple[Mark, ...]
+    slug: Slug
     safe: shapely.Geometry
 
 
