@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-import shapely
+from shapely.geometry.base import BaseGeometry
 
 from nestplan.faults import Note
 from nestplan.geometry.outline import Outline
@@ -51,7 +51,7 @@ class Frame:
     strip_y0_mm: float
     marks: tuple[Mark, ...]
     slug: Slug
-    safe: shapely.Geometry
+    safe: BaseGeometry
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

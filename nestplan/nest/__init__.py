@@ -1,4 +1,4 @@
-"""Shapes, copies and a strip come in; a verified nest with its bound goes out."""
+"""Decals and a strip of film come in; a verified nest in frames, with its bound, goes out."""
 
 from nestplan.nest.engine import Budget, Engine, Tell, silent
 from nestplan.nest.nested import Nest, Strip, Tried

@@ -1,0 +1,288 @@
+"""Frames round the strips of a nest, each with its marks, words and scale bars.
+
+Tried in this order, since each costs more film than the one before: a pocket of the
+nest, a longer end of the frame, a lane along the edge. A lane needs a narrower nest,
+so this room only asks for it; the nest is made again by whoever calls the rooms.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+import shapely.affinity
+from shapely.geometry.base import BaseGeometry
+
+from nestplan.artwork import Decal
+from nestplan.faults import OUT_OF_REACH, Fault, Level, Note
+from nestplan.geometry.offset import grown
+from nestplan.job import Job, Sensor
+from nestplan.marks.film import lead_mm, past_spoiled_mm, refuse_short_roll, tail_mm
+from nestplan.marks.lanes import Lanes
+from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, Mark, MarkPlan, Slug
+from nestplan.marks.safe_zone import Web, centre_ranges_mm, safe_zone, web_of
+from nestplan.marks.shapes import blank_round_mm, mark_outline
+from nestplan.marks.stand import corners_at, edge_places, evenly, least_between
+from nestplan.marks.stretch import shrinkage_left_mm
+from nestplan.marks.words import AROUND_MM, BAR_MM, place_words
+from nestplan.nest import Nest, Strip
+
+BAND_MM = 120.0  # a mark belongs to an edge when it stands this near its outermost place
+CORNER_MM = 40.0  # a corner mark stands this near its end of the frame
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Ends:
+    """Film between the frame's ends and the contours; long ends hold marks beyond the nest."""
+
+    lead_mm: float
+    trail_mm: float
+    long_lead: bool = False
+    long_trail: bool = False
+
+
+def ends_most_mm(sensor: Sensor, bleed_mm: float) -> float:
+    """Film that both ends of a frame may take together at most, marks and words included."""
+    return 2 * (bleed_mm + 2 * blank_round_mm(sensor)) + BAR_MM + AROUND_MM
+
+
+def place_marks(job: Job, decals: tuple[Decal, ...], nest: Nest, lanes: Lanes) -> MarkPlan | Lanes:
+    """Frames with marks for every strip, or the lanes without which marks cannot stand.
+
+    lanes: what this nest already leaves free.
+    raises: Fault where no mark can stand on this film at all, where a frame cannot be as
+    long as the cutter needs, or where the roll is too short.
+    """
+    web = web_of(job)
+    _refuse_unreadable_web(job, web)
+    frames: list[Frame] = []
+    asked = Lanes(left=lanes.left, right=lanes.right, bar=lanes.bar)
+    y_mm = lead_mm(job)
+    longer_mm = 0.0
+    for index, strip in enumerate(nest.strips, start=1):
+        made = _frame(job, web, decals, nest, strip, lanes, index)
+        if isinstance(made, Lanes):
+            asked = Lanes(
+                left=asked.left or made.left,
+                right=asked.right or made.right,
+                bar=asked.bar or made.bar,
+            )
+            continue
+        frame, extra = made
+        y_mm = past_spoiled_mm(job, y_mm, frame.length_mm)
+        frames.append(_moved(frame, y_mm))
+        y_mm += frame.length_mm + job.cutter.frame_gap_mm
+        longer_mm += extra
+    if asked != lanes:
+        return asked
+    used_mm = frames[-1].y0_mm + frames[-1].length_mm + tail_mm(job)
+    refuse_short_roll(job, used_mm)
+    sensor = job.cutter.sensor
+    assert sensor is not None
+    return MarkPlan(
+        frames=tuple(frames),
+        shape=sensor.shape,
+        size_mm=sensor.size_mm,
+        clear_mm=sensor.clear_mm,
+        spacing_mm=sensor.spacing_mm,
+        outline=mark_outline(sensor),
+        length_used_mm=used_mm,
+        notes=tuple(_notes(job, web, frames, decals, longer_mm)),
+    )
+
+
+def _frame(
+    job: Job,
+    web: Web,
+    decals: tuple[Decal, ...],
+    nest: Nest,
+    strip: Strip,
+    lanes: Lanes,
+    index: int,
+) -> tuple[Frame, float] | Lanes:
+    """One frame at y0 = 0 and the film its ends took beyond bleed, or the lanes it needs."""
+    sensor = job.cutter.sensor
+    assert sensor is not None
+    bleed = max(decals[i].bleed_mm for i in np.unique(strip.placements.shape))
+    ink = _ink(decals, nest, strip)
+    ends = _Ends(lead_mm=bleed, trail_mm=bleed)
+    slug_room = 0.0
+    while True:
+        length = _length_mm(job, sensor, strip, ends)
+        here = shapely.affinity.translate(ink, 0.0, ends.lead_mm)
+        marks = _marks(job, web, sensor, here, length, ends)
+        if isinstance(marks, Lanes):
+            return marks
+        if isinstance(marks, _Ends):
+            ends = marks
+            continue
+        slug = place_words(web, sensor, here, marks, length)
+        if isinstance(slug, Lanes):
+            return slug
+        if slug is not None:
+            break
+        assert slug_room == 0.0, "a band across the frame always holds the words"
+        slug_room = BAR_MM + AROUND_MM
+        ends = replace(ends, trail_mm=ends.trail_mm + slug_room)
+    _refuse_long_frame(job, length, index)
+    zone = safe_zone(job, web, y0_mm=0.0, length_mm=length, ink=here)
+    frame = Frame(
+        index=index,
+        y0_mm=0.0,
+        length_mm=length,
+        strip_y0_mm=ends.lead_mm,
+        marks=_numbered(job, marks),
+        slug=slug,
+        safe=zone,
+    )
+    return frame, length - strip.length_mm - 2 * bleed
+
+
+def _ink(decals: tuple[Decal, ...], nest: Nest, strip: Strip) -> BaseGeometry:
+    """Everything the decals print, run coordinates across, strip coordinates along."""
+    bled = [grown(decal.contour.region, decal.bleed_mm) for decal in decals]
+    rings = []
+    shifts = strip.placements.centre_mm + (nest.x0_mm, 0.0)
+    for shape, angle, centre in zip(
+        strip.placements.shape.tolist(), strip.placements.angle_deg.tolist(), shifts, strict=True
+    ):
+        turned = shapely.affinity.rotate(bled[shape], angle, origin=(0.0, 0.0))
+        rings.append(shapely.affinity.translate(turned, *centre.tolist()))
+    return shapely.union_all(rings)
+
+
+def _length_mm(job: Job, sensor: Sensor, strip: Strip, ends: _Ends) -> float:
+    """Length of the frame: ends and contours, and never less than cutter, marks and bar need."""
+    blank = blank_round_mm(sensor)
+    needed = 3 * blank + sensor.size_mm / 2, SCALE_BAR_MM + 2 * AROUND_MM, job.cutter.frame_least_mm
+    return max(ends.lead_mm + strip.length_mm + ends.trail_mm, *needed)
+
+
+def _marks(
+    job: Job, web: Web, sensor: Sensor, ink: BaseGeometry, length: float, ends: _Ends
+) -> list[tuple[float, float]] | _Ends | Lanes:
+    """Marks of both edges, or longer ends to try next, or the lanes that are needed."""
+    blank = blank_round_mm(sensor)
+    zone = safe_zone(job, web, y0_mm=0.0, length_mm=length, ink=ink)
+    ranges = centre_ranges_mm(job, web)
+    low, high = ranges[0][0], ranges[-1][1]
+    band = min(BAND_MM, (high - low) / 3)
+    sides = [
+        edge_places(zone, x_from_mm=a, x_to_mm=b, y_from_mm=blank, y_to_mm=length - blank)
+        for a, b in ((low, low + band), (high, high - band))
+    ]
+    corners = [
+        corners_at(side, low_mm=blank + CORNER_MM, high_mm=length - blank - CORNER_MM)
+        for side in sides
+    ]
+    longer = _longer_ends(ends, blank, [c[0] for c in corners], [c[1] for c in corners])
+    if longer is not None:
+        return longer
+    counts = [least_between(side, spacing_mm=sensor.spacing_mm) for side in sides]
+    if None not in counts:
+        most = max(count for count in counts if count is not None)
+        chosen = [
+            evenly(
+                side,
+                between=most,
+                spacing_mm=sensor.spacing_mm,
+                apart_mm=blank + sensor.size_mm / 2,
+            )
+            for side in sides
+        ]
+        if None not in chosen:
+            return [place for side in chosen if side is not None for place in side]
+        return Lanes(left=chosen[0] is None, right=chosen[1] is None)
+    return Lanes(left=counts[0] is None, right=counts[1] is None)
+
+
+def _longer_ends(
+    ends: _Ends, blank: float, leads: list[int | None], trails: list[int | None]
+) -> _Ends | None:
+    """Longer ends where a corner mark has no place yet; None where all have one."""
+    if None in leads and not ends.long_lead:
+        return replace(ends, lead_mm=ends.lead_mm + 2 * blank, long_lead=True)
+    if None in trails and not ends.long_trail:
+        return replace(ends, trail_mm=ends.trail_mm + 2 * blank, long_trail=True)
+    assert None not in leads, "a blank band across the frame holds a corner mark"
+    assert None not in trails, "a blank band across the frame holds a corner mark"
+    return None
+
+
+def _numbered(job: Job, places: list[tuple[float, float]]) -> tuple[Mark, ...]:
+    """Numbers in reading order: from the edge that enters the cutter first, row by row.
+
+    Entering with its trailing edge the sheet lies turned round, so right comes before left.
+    """
+    turned = job.setup.enters == "trailing"
+    order = sorted(places, key=lambda p: (-p[1], -p[0]) if turned else (p[1], p[0]))
+    return tuple(Mark(number=k, x_mm=x, y_mm=y) for k, (x, y) in enumerate(order, start=1))
+
+
+def _moved(frame: Frame, y0_mm: float) -> Frame:
+    """The same frame farther along the film."""
+    slug = frame.slug
+    left, bottom, right, top = slug.text_mm
+    return replace(
+        frame,
+        y0_mm=y0_mm,
+        strip_y0_mm=frame.strip_y0_mm + y0_mm,
+        marks=tuple(replace(mark, y_mm=mark.y_mm + y0_mm) for mark in frame.marks),
+        slug=Slug(
+            across_mm=(slug.across_mm[0], slug.across_mm[1] + y0_mm),
+            along_mm=(slug.along_mm[0], slug.along_mm[1] + y0_mm),
+            text_mm=(left, bottom + y0_mm, right, top + y0_mm),
+        ),
+        safe=shapely.affinity.translate(frame.safe, 0.0, y0_mm),
+    )
+
+
+def _refuse_unreadable_web(job: Job, web: Web) -> None:
+    sensor = job.cutter.sensor
+    assert sensor is not None
+    ranges = centre_ranges_mm(job, web)
+    apart = blank_round_mm(sensor) + sensor.size_mm / 2
+    if not ranges or ranges[-1][1] - ranges[0][0] < apart:
+        raise Fault(
+            what=f"no pair of marks can stand on {job.roll.name!r}",
+            where=f'{job.shop_path.name}, [[machine]] "{job.cutter.name}": sensor reach, margins '
+            f"and roller lanes leave no two places {apart:.1f} mm apart on "
+            f"{job.roll.width_mm:g} mm",
+            do="take a wider roll, or another setup whose sensor reaches both edges of this one",
+            code=OUT_OF_REACH,
+        )
+
+
+def _refuse_long_frame(job: Job, length_mm: float, index: int) -> None:
+    most = job.cutter.frame_greatest_mm
+    if most is not None and length_mm > most + 1e-6:
+        raise Fault(
+            what=f"frame {index} needs {length_mm:.1f} mm, this cutter takes {most:g} mm",
+            where=f'{job.shop_path.name}, [[machine]] "{job.cutter.name}", frame_greatest_mm',
+            do="take a setup whose cutter takes longer frames, or let the decals turn",
+            code=OUT_OF_REACH,
+        )
+
+
+def _notes(
+    job: Job, web: Web, frames: list[Frame], decals: tuple[Decal, ...], longer_mm: float
+) -> list[Note]:
+    notes = []
+    if longer_mm > 0.05:
+        text = (
+            f"frame ends are {longer_mm:.1f} mm longer in all than bleed needs: marks, words and "
+            "scale bars stand there"
+        )
+        notes.append(Note(level="know", where="marks", text=text))
+    ranges = centre_ranges_mm(job, web)
+    longest = max(frame.length_mm for frame in frames)
+    misfit = shrinkage_left_mm(job, width_mm=ranges[-1][1] - ranges[0][0], length_mm=longest)
+    least_bleed = min(decal.bleed_mm for decal in decals)
+    if misfit > 0.05:
+        level: Level = "look" if misfit > least_bleed / 2 else "know"
+        text = (
+            f"the film's shrinkage leaves up to {misfit:.2f} mm at the corners of a frame after "
+            f"this cutter's correction ({job.cutter.corrects}); the least bleed is "
+            f"{least_bleed:g} mm"
+        )
+        notes.append(Note(level=level, where=f'roll "{job.roll.name}"', text=text))
+    return notes

@@ -1,0 +1,57 @@
+"""Where a frame's line of text and its two scale bars stand: blank, outside all clear zones."""
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from nestplan.job import Sensor
+from nestplan.marks.free_box import free_box
+from nestplan.marks.lanes import Lanes
+from nestplan.marks.mark_plan import SCALE_BAR_MM, Slug
+from nestplan.marks.safe_zone import Web
+from nestplan.marks.shapes import blank_round_mm
+
+BAR_MM = 5.0  # height of a scale bar with its label
+WORDS_MM = 160.0  # a line of text is readable from this width on
+AROUND_MM = 2.0  # blank film beyond the ends of a bar
+
+
+def place_words(
+    web: Web,
+    sensor: Sensor,
+    ink: BaseGeometry,
+    marks: list[tuple[float, float]],
+    length: float,
+) -> Slug | Lanes | None:
+    """Places for words and bars; a lane where the long bar has none; None: a longer end helps."""
+    left, right = web.printable_mm
+    field = (left + 1, 0.5, right - 1, length - 0.5)
+    rings = shapely.buffer(shapely.points(marks), blank_round_mm(sensor))
+    taken = shapely.union_all([ink, *rings])
+    tall, wide = SCALE_BAR_MM + 2 * AROUND_MM, BAR_MM + 1
+    along = free_box(
+        field_mm=field, taken=taken, width_mm=wide, height_mm=tall, toward_mm=(left, length / 3)
+    )
+    if along is None:
+        return Lanes(bar=True)
+    taken = taken.union(shapely.box(*along, along[0] + wide, along[1] + tall))
+    across = free_box(
+        field_mm=field, taken=taken, width_mm=tall, height_mm=wide, toward_mm=(left + 20, length)
+    )
+    if across is None:
+        return None
+    taken = taken.union(shapely.box(*across, across[0] + tall, across[1] + wide))
+    words = min(WORDS_MM, (right - left) / 3)
+    text = free_box(
+        field_mm=field,
+        taken=taken,
+        width_mm=words,
+        height_mm=BAR_MM,
+        toward_mm=(across[0] + tall + 5, across[1]),
+    )
+    if text is None:
+        return None
+    return Slug(
+        across_mm=(across[0] + AROUND_MM, across[1] + 0.5),
+        along_mm=(along[0] + 0.5, along[1] + AROUND_MM),
+        text_mm=(text[0], text[1], text[0] + words, text[1] + BAR_MM),
+    )

@@ -1,0 +1,93 @@
+"""From decals and a strip of film to a nesting task: angles, distances, edges."""
+
+from nestplan.artwork import Decal
+from nestplan.faults import OUT_OF_REACH, Fault, Note, raise_all
+from nestplan.geometry.outline import Outline
+from nestplan.geometry.same import SAME_MM
+from nestplan.nest.task import Shape, Task
+
+TURNS_DEG: dict[str, tuple[float, ...]] = {
+    "none": (0.0,),
+    "half": (0.0, 180.0),
+    "quarter": (0.0, 90.0, 180.0, 270.0),
+    "free": tuple(float(angle) for angle in range(0, 360, 15)),
+}
+
+
+def task_of(
+    decals: tuple[Decal, ...],
+    *,
+    gutter_mm: float,
+    strip_mm: tuple[float, float],
+    cuttable_mm: tuple[float, float],
+    may_turn: bool,
+) -> Task:
+    """The nesting task of all copies on a strip that reaches from strip_mm[0] to strip_mm[1].
+
+    strip_mm: where bleed may lie; cuttable_mm: where the knife reaches (run coordinates).
+    may_turn: False on film that shows a direction.
+    """
+    left, right = strip_mm
+    beyond = max(cuttable_mm[0] - left, right - cuttable_mm[1], 0.0)
+    shapes = tuple(
+        Shape(
+            name=decal.name,
+            outline=decal.contour,
+            copies=decal.quantity,
+            angles_deg=TURNS_DEG[decal.rotate] if may_turn else (0.0,),
+            any_angle=may_turn and decal.rotate == "free",
+            edge_mm=max(decal.bleed_mm, beyond),
+        )
+        for decal in decals
+    )
+    bleeds = [decal.bleed_mm for decal in decals]
+    apart = tuple(tuple(max(gutter_mm, a + b) for b in bleeds) for a in bleeds)
+    return Task(shapes=shapes, width_mm=right - left, apart_mm=apart)
+
+
+def distance_notes(decals: tuple[Decal, ...], gutter_mm: float) -> list[Note]:
+    """Say it where bleed, not the gutter, decides how near two contours come."""
+    widest = max(decals, key=lambda decal: decal.bleed_mm)
+    if 2 * widest.bleed_mm <= gutter_mm + SAME_MM:
+        return []
+    text = (
+        f"bleed decides, not the gutter: two copies stand {2 * widest.bleed_mm:g} mm apart, twice "
+        f"the bleed; gutter_mm is {gutter_mm:g}"
+    )
+    return [Note(level="know", where=f'decal "{widest.name}"', text=text)]
+
+
+def refuse_what_cannot_fit(task: Task, *, length_most_mm: float | None, roll: str) -> None:
+    """raises: Fault(s), one for each shape wider than the strip or longer than a frame."""
+    faults = []
+    for shape in task.shapes:
+        sizes = [size_mm(shape.outline, angle) for angle in shape.angles_deg]
+        room = task.width_mm - 2 * shape.edge_mm
+        across = [(wide, long) for wide, long in sizes if wide <= room + SAME_MM]
+        if not across:
+            faults.append(
+                Fault(
+                    what=f'decal "{shape.name}" is {min(s[0] for s in sizes):.1f} mm wide at '
+                    f"least, the film has room for {max(room, 0.0):.1f} mm",
+                    where=f'[[decal]] "{shape.name}" on roll "{roll}"',
+                    do="make it smaller, let it turn (rotate), or take a wider roll",
+                    code=OUT_OF_REACH,
+                )
+            )
+        elif length_most_mm is not None and min(s[1] for s in across) > length_most_mm + SAME_MM:
+            faults.append(
+                Fault(
+                    what=f'decal "{shape.name}" is {min(s[1] for s in across):.1f} mm long along '
+                    f"the feed, a frame has room for {max(length_most_mm, 0.0):.1f} mm",
+                    where=f'[[decal]] "{shape.name}", width_mm or height_mm',
+                    do="make it smaller, let it turn, or take a cutter with longer frames",
+                    code=OUT_OF_REACH,
+                )
+            )
+    raise_all(faults)
+
+
+def size_mm(outline: Outline, angle_deg: float) -> tuple[float, float]:
+    """(across, along) of an outline turned by an angle."""
+    turned = outline.turned(angle_deg)
+    return turned.width_mm, turned.height_mm

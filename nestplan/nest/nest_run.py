@@ -1,0 +1,58 @@
+"""The whole nest of a run: task, frames, bound, notes."""
+
+from dataclasses import replace
+
+from nestplan.artwork import Decal
+from nestplan.faults import Note
+from nestplan.nest.ask import distance_notes, refuse_what_cannot_fit, task_of
+from nestplan.nest.bound import lower_bound
+from nestplan.nest.divide import nest_in_frames
+from nestplan.nest.engine import Budget, Tell, silent
+from nestplan.nest.nested import Nest
+
+
+def nest_run(
+    decals: tuple[Decal, ...],
+    *,
+    gutter_mm: float,
+    printable_mm: tuple[float, float],
+    cuttable_mm: tuple[float, float],
+    strip_mm: tuple[float, float],
+    length_most_mm: float,
+    roll: str,
+    may_turn: bool,
+    budget: Budget,
+    tell: Tell = silent,
+) -> Nest:
+    """Nest all copies between strip_mm[0] and strip_mm[1], in frames of at most length_most_mm.
+
+    The bound is for the whole printable width: lanes kept free for marks are a choice, and
+    no choice of theirs could make the nest shorter than the bound.
+    raises: Fault(s) for decals that fit neither the film nor a frame.
+    """
+    task = task_of(
+        decals,
+        gutter_mm=gutter_mm,
+        strip_mm=strip_mm,
+        cuttable_mm=cuttable_mm,
+        may_turn=may_turn,
+    )
+    refuse_what_cannot_fit(task, length_most_mm=length_most_mm, roll=roll)
+    divided = nest_in_frames(task, length_most_mm=length_most_mm, budget=budget, tell=tell)
+    wide = replace(task, width_mm=printable_mm[1] - printable_mm[0])
+    bound = lower_bound(wide, frames=len(divided.strips))
+    notes = distance_notes(decals, gutter_mm)
+    if not may_turn and any(decal.rotate != "none" for decal in decals):
+        text = "the film shows a direction: no decal is turned, whatever its rotate says"
+        notes.append(Note(level="know", where=f'roll "{roll}"', text=text))
+    return Nest(
+        task=task,
+        strips=divided.strips,
+        x0_mm=strip_mm[0],
+        bound_mm=bound.length_mm,
+        bound_reason=bound.reason,
+        engine=divided.engine,
+        tried=divided.tried,
+        stopped_early=budget.stopped(),
+        notes=tuple(notes),
+    )

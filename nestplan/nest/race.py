@@ -1,0 +1,66 @@
+"""Which engine wins one strip: every answer is verified, the shortest is kept.
+
+The quick engines answer first, so that there is a layout to hand back at any moment; the
+search starts from the best of them and may only shorten it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from nestplan.nest.bound import lower_bound
+from nestplan.nest.boxes import Boxes
+from nestplan.nest.columns import Columns
+from nestplan.nest.engine import Budget, Engine, Tell, silent
+from nestplan.nest.outlines import Outlines
+from nestplan.nest.placements import Layout
+from nestplan.nest.task import Task
+from nestplan.nest.verify import verify
+
+PROVEN_MM = 1e-6  # a layout this near its bound cannot be shortened
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Race:
+    """The shortest verified layout of a strip, and the length each engine reached."""
+
+    best: Layout
+    reached_mm: dict[str, float | None]
+
+
+def race(task: Task, budget: Budget, tell: Tell = silent) -> Race:
+    """Run every engine within the budget and keep the shortest answer the verifier passes.
+
+    A search that starts from another engine's answer is named for both when it shortens it.
+    """
+    quick: Sequence[Engine] = (Columns(), Boxes())
+    reached: dict[str, float | None] = {}
+    best: Layout | None = None
+    bound_mm = lower_bound(task).length_mm
+    for engine in quick:
+        best = _better(task, engine(task, budget, tell), engine.name, best, reached)
+        if best is not None:
+            tell(best.length_mm, 0.0)
+    if best is None or best.length_mm > bound_mm + PROVEN_MM:
+        search = Outlines(start=best)
+        best = _better(task, search(task, budget, tell), search.name, best, reached)
+    assert best is not None, "columns answer every task that passed the refusals"
+    return Race(best=best, reached_mm=reached)
+
+
+def _better(
+    task: Task,
+    layout: Layout | None,
+    engine: str,
+    best: Layout | None,
+    reached: dict[str, float | None],
+) -> Layout | None:
+    """Note what the engine reached, and return the shorter of its answer and the best so far."""
+    reached[engine] = None
+    if layout is None:
+        return best
+    broken = verify(task, layout)
+    assert not broken, f"engine {engine} broke a rule it was given: {broken[:3]}"
+    reached[engine] = layout.length_mm
+    if best is not None and layout.length_mm >= best.length_mm - PROVEN_MM:
+        return best
+    return replace(layout, engine=engine)

@@ -1,0 +1,137 @@
+"""The whole run on one screen: every room is called here, in order, and nowhere else."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+from nestplan import __version__
+from nestplan.artwork import Artwork, load_artwork
+from nestplan.clock import time_run
+from nestplan.cost import estimate
+from nestplan.cut import plan_cut
+from nestplan.faults import Note
+from nestplan.files import Run
+from nestplan.job import Job, read_job
+from nestplan.marks import Lanes, MarkPlan, ends_most_mm, place_marks, strip_range_mm, web_of
+from nestplan.nest import Budget, Nest, Tell, silent
+from nestplan.nest.nest_run import nest_run
+
+STEPS = 60_000  # the demo jobs take well under a minute on two cores
+TRIAL_SHARE = 8  # of the steps, to find out which lanes marks need
+WORKERS = 2  # part of the result's identity, so never taken from the machine
+
+
+def never() -> bool:
+    """Nobody asked to stop."""
+    return False
+
+
+def plan_job(
+    path: Path,
+    *,
+    seed: int = 1,
+    steps: int = STEPS,
+    stopped: Callable[[], bool] = never,
+    tell: Tell = silent,
+) -> Run:
+    """Plan the job file's run. Reads the job, the shop and the artwork; writes nothing.
+
+    stopped: asked often; once True the search ends and the plan is finished with the best
+    so far. raises: Fault or Faults for everything a person can mend.
+    """
+    job = read_job(path)
+    artwork = load_artwork(job)
+    budget = Budget(steps=steps, seed=seed, workers=WORKERS, stopped=stopped)
+    return plan_run(job, artwork, budget, tell)
+
+
+def plan_run(job: Job, artwork: Artwork, budget: Budget, tell: Tell = silent) -> Run:
+    """Plan a run from a checked job and its decals."""
+    nest, marks, notes = lay_out(job, artwork, budget, tell)
+    cut = plan_cut(artwork.decals, nest, marks)
+    left_mm, right_mm = web_of(job).printable_mm
+    times = time_run(job, marks, cut, right_mm - left_mm)
+    return Run(
+        job=job,
+        seed=budget.seed,
+        steps=budget.steps,
+        workers=budget.workers,
+        artwork=artwork,
+        nest=nest,
+        marks=marks,
+        cut=cut,
+        times=times,
+        estimate=estimate(job, artwork.decals, marks, times),
+        notes=(*artwork.notes, *nest.notes, *marks.notes, *notes),
+        page_x0_mm=left_mm,
+        page_width_mm=right_mm - left_mm,
+        version=__version__,
+    )
+
+
+def lay_out(
+    job: Job, artwork: Artwork, budget: Budget, tell: Tell
+) -> tuple[Nest, MarkPlan, list[Note]]:
+    """Nest and marks together: where marks find no place, the nest leaves lanes for them.
+
+    A short search finds out which lanes are needed and what they cost; the whole budget
+    then goes into the nest that is kept.
+    """
+    trial = replace(budget, steps=max(1, budget.steps // TRIAL_SHARE))
+    lanes, lengths_mm = Lanes(), []
+    while True:
+        nest = _nest(job, artwork, lanes, trial, tell)
+        lengths_mm.append(nest.length_mm)
+        placed = place_marks(job, artwork.decals, nest, lanes)
+        if isinstance(placed, MarkPlan):
+            break
+        lanes = placed
+    while True:
+        nest = _nest(job, artwork, lanes, budget, tell)
+        placed = place_marks(job, artwork.decals, nest, lanes)
+        if isinstance(placed, MarkPlan):
+            return nest, placed, _lane_notes(job, lanes, lengths_mm[-1] - lengths_mm[0])
+        lanes = placed
+        lengths_mm.append(nest.length_mm)
+
+
+def _nest(job: Job, artwork: Artwork, lanes: Lanes, budget: Budget, tell: Tell) -> Nest:
+    """Nest all copies on the film that these lanes leave."""
+    web, sensor, greatest_mm = web_of(job), job.cutter.sensor, job.cutter.frame_greatest_mm
+    assert sensor is not None, "the job room refuses a cutter without a sensor"
+    assert greatest_mm is not None, "the job room refuses a cutter without a frame length"
+    bleed_mm = max(decal.bleed_mm for decal in artwork.decals)
+    return nest_run(
+        artwork.decals,
+        gutter_mm=job.order.gutter_mm,
+        printable_mm=web.printable_mm,
+        cuttable_mm=web.cuttable_mm,
+        strip_mm=strip_range_mm(job, web, lanes),
+        length_most_mm=greatest_mm - ends_most_mm(sensor, bleed_mm),
+        roll=job.roll.name,
+        may_turn=not job.roll.directional,
+        budget=budget,
+        tell=tell,
+    )
+
+
+def _lane_notes(job: Job, lanes: Lanes, longer_mm: float) -> list[Note]:
+    """What the lanes cost, in millimetres of film."""
+    if not lanes.any:
+        return []
+    sides = [name for name, on in (("left", lanes.left), ("right", lanes.right)) if on]
+    edge = "both edges" if len(sides) == 2 else f"the {sides[0]} edge" if sides else "an edge"
+    left_mm, right_mm = strip_range_mm(job, web_of(job), lanes)
+    text = (
+        f"lanes along {edge} are kept free for marks and scale bars, {right_mm - left_mm:.1f} mm "
+        f"are left to nest in: this costs {longer_mm:.1f} mm of film by a short search"
+    )
+    return [Note(level="know", where="marks", text=text)]
+
+
+def with_quantities(job: Job, artwork: Artwork, copies: int) -> tuple[Job, Artwork]:
+    """The same job with the same number of copies of every decal, for price breaks."""
+    decals = tuple(replace(decal, quantity=copies) for decal in artwork.decals)
+    rows = [order.model_copy(update={"quantity": copies}) for order in job.order.decal]
+    order = job.order.model_copy(update={"decal": rows})
+    return replace(job, order=order), replace(artwork, decals=decals)
