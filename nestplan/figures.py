@@ -1,0 +1,106 @@
+"""How lengths, times, money and shares are written for people; nothing else formats.
+
+Every function returns a `Figure`, so that a table can set figures in one column and
+units in the next, and a sentence can take both with `str`. Files for machines
+(summary, SVG) never use this module.
+"""
+
+from decimal import ROUND_HALF_UP, Decimal
+from math import ceil, floor
+from typing import NamedTuple
+
+PROVEN_MM = 1e-3  # a nest this near its bound is the shortest there is; no tape can tell
+SAME_STEP = 1e-6  # of the last decimal shown: what floats lose must not move a figure
+
+
+class Figure(NamedTuple):
+    """A number as it is read, and its unit."""
+
+    figure: str
+    unit: str
+
+    def __str__(self) -> str:
+        return f"{self.figure} {self.unit}"
+
+
+def fixed(value: float, decimals: int = 1) -> str:
+    """The value with so many decimals; never a minus before nothing but zeros."""
+    return f"{value:z.{decimals}f}"
+
+
+def short(value: float, decimals: int = 2) -> str:
+    """As many decimals as the value has, at most `decimals`: what a person typed comes back."""
+    text = fixed(value, decimals)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def length(mm: float, decimals: int = 1) -> Figure:
+    """1498.6 mm."""
+    return Figure(fixed(mm, decimals), "mm")
+
+
+def film(mm: float) -> Figure:
+    """Film as a shop counts it, 1.64 m: rounded up, for a roll that is short by a hair is short."""
+    return Figure(fixed(ceil(mm / 10 - SAME_STEP) / 100, 2), "m")
+
+
+def path(mm: float) -> Figure:
+    """The way of a knife, 99.8 m."""
+    return Figure(fixed(mm / 1000, 1), "m")
+
+
+def area(mm2: float) -> Figure:
+    """2.24 m²."""
+    return Figure(fixed(mm2 / 1e6, 2), "m²")
+
+
+def percent(value: float, decimals: int = 1) -> Figure:
+    """73.9 %."""
+    return Figure(fixed(value, decimals), "%")
+
+
+def mass(grams: float) -> Figure:
+    """17.1 kg."""
+    return Figure(fixed(grams / 1000, 1), "kg")
+
+
+def money(amount: Decimal, currency: str, places: int = 2) -> Figure:
+    """63.36 EUR; exact, halves away from zero."""
+    step = Decimal(1).scaleb(-places)
+    return Figure(f"{amount.quantize(step, rounding=ROUND_HALF_UP):f}", currency)
+
+
+def duration(seconds: float) -> Figure:
+    """42 s, 9:20 min, 1:07 h: each with its own unit, for 9:20 alone could be either."""
+    whole = floor(seconds + 0.5)
+    if whole < 60:
+        return Figure(str(whole), "s")
+    if whole < 3600:
+        return Figure(f"{whole // 60}:{whole % 60:02d}", "min")
+    minutes = floor(seconds / 60 + 0.5)
+    return Figure(f"{minutes // 60}:{minutes % 60:02d}", "h")
+
+
+def scale(denominator: float) -> str:
+    """1:20."""
+    return f"1:{short(denominator)}"
+
+
+def count(number: int, one: str, many: str | None = None) -> str:
+    """1 copy, 2 copies; the plural takes an s where none is given."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def bound_words(length_mm: float, bound_mm: float) -> str:
+    """How far a nest is from the best possible, in words.
+
+    The bound is rounded down and the gap up: what is printed stays true.
+    """
+    if length_mm - bound_mm <= PROVEN_MM:
+        return "proven shortest"
+    least = floor(bound_mm * 10 + SAME_STEP) / 10
+    words = f"no layout is shorter than {length(least)}"
+    if bound_mm <= 0:
+        return words
+    gap = ceil(1000 * (length_mm - bound_mm) / bound_mm - SAME_STEP) / 10
+    return f"{words}: at most {percent(gap)} too long"
