@@ -37,6 +37,10 @@ class Roll(Strict):
         Positive | None, Field(description="length of a full roll; needed with per = roll")
     ] = None
     finish: Annotated[str, Field(description="shown on the proof: gloss, matt, clear …")] = ""
+    weight_g_m2: Annotated[
+        Positive | None,
+        Field(le=5_000, description="film with adhesive and liner; the proof says what to lift"),
+    ] = None
     directional: Annotated[
         bool, Field(description="the film shows a direction: decals are not turned on it")
     ] = False
