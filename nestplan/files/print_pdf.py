@@ -1,0 +1,107 @@
+"""The print PDF: what goes to the printer, at actual size.
+
+Page n is frame n. The page is the printable width across and the frame's length
+along the feed, leading edge at the bottom, as the run's coordinates have it; its
+origin is (page_x0_mm, the frame's y0). Words are set by reportlab; pictures, marks
+and bars are written here, because their places need more digits than it keeps. All
+content is in millimetres under one scale at the head of the page.
+"""
+
+import io
+from math import ceil
+
+import pikepdf
+from pikepdf import Array, Dictionary, Name, Pdf, Stream
+
+from nestplan.files.art_form import art_forms, path_of
+from nestplan.files.one_line import one_line
+from nestplan.files.run import Run
+from nestplan.files.slug import bars, words
+from nestplan.geometry.outline import cos_sin
+from nestplan.marks import Frame
+
+PT_PER_MM = 72 / 25.4  # ISO 32000-1 8.3.2.3
+UNITS_MOST = 14_400  # longest side of a page in its own units: PDF Reference 1.7, Appendix C
+PDF_VERSION = "1.7"  # ISO 32000-1; UserUnit needs 1.6
+
+
+def print_pdf(run: Run) -> bytes:
+    """All frames of a run, ready to print at actual size; the same run gives the same bytes.
+
+    Each decal's art is in the file once, as the form `/DecalN` (N from 1, in the job's order),
+    clipped to its contour and bleed; a copy is one placement of it. Marks, bars and words are
+    DeviceGray 0: that is black ink alone by the standard's own conversion (ISO 32000-1 10.3.3),
+    so no other colour can blur a mark's edge, and full black on a screen too.
+    A page longer than 5080 mm gets a UserUnit, which not every reader honours.
+    """
+    with pikepdf.open(io.BytesIO(words(run))) as pdf:
+        forms = art_forms(pdf, run.artwork.decals)
+        for page, frame in zip(pdf.pages, run.marks.frames, strict=True):
+            _fill(pdf, page, run, frame, forms)
+        _describe(pdf, run)
+        held = io.BytesIO()
+        pdf.save(held, deterministic_id=True, min_version=PDF_VERSION)
+    return held.getvalue()
+
+
+def user_unit(width_mm: float, length_mm: float) -> int:
+    """How many 1/72 inch a unit of the page must be, so that the page is not too long."""
+    return max(1, ceil(max(width_mm, length_mm) * PT_PER_MM / UNITS_MOST - 1e-9))
+
+
+def _fill(
+    pdf: Pdf, page: pikepdf.Page, run: Run, frame: Frame, forms: list[pikepdf.Object]
+) -> None:
+    """Size the page and put pictures, marks and bars under its words."""
+    placed, used = _pictures(run, frame)
+    for decal in sorted(used):
+        page.add_resource(forms[decal], Name.XObject, Name(f"/{_name(decal)}"))
+    unit = user_unit(run.page_width_mm, frame.length_mm)
+    scale = PT_PER_MM / unit
+    head = f"q {scale:.12f} 0 0 {scale:.12f} 0 0 cm\n{placed}{_marks(run, frame)}{bars(run, frame)}"
+    content = head.encode("ascii") + page.obj.Contents.read_bytes() + b"\nQ\n"
+    page.obj.Contents = Stream(pdf, content)
+    whole = Array([0, 0, round(run.page_width_mm * scale, 6), round(frame.length_mm * scale, 6)])
+    page.obj.MediaBox = page.obj.TrimBox = page.obj.BleedBox = whole
+    if unit > 1:
+        page.obj.UserUnit = unit
+    if "/Trans" in page.obj:
+        del page.obj.Trans
+
+
+def _pictures(run: Run, frame: Frame) -> tuple[str, set[int]]:
+    """Operators that place every copy of a frame, and which decals they name."""
+    strip = run.nest.strips[frame.index - 1].placements.moved(
+        run.nest.x0_mm - run.page_x0_mm, frame.strip_y0_mm - frame.y0_mm
+    )
+    said = []
+    for decal, angle, (x, y) in zip(
+        strip.shape.tolist(), strip.angle_deg.tolist(), strip.centre_mm.tolist(), strict=True
+    ):
+        c, s = cos_sin(angle)
+        turn = f"{c:z.9f} {s:z.9f} {-s:z.9f} {c:z.9f}"
+        said.append(f"q {turn} {x:z.6f} {y:z.6f} cm /{_name(decal)} Do Q\n")
+    return "".join(said), set(strip.shape.tolist())
+
+
+def _marks(run: Run, frame: Frame) -> str:
+    """Operators that fill every mark, one path each."""
+    said = ["0 g\n"]
+    for mark in frame.marks:
+        outline = run.marks.outline.moved(mark.x_mm - run.page_x0_mm, mark.y_mm - frame.y0_mm)
+        said.append(f"{path_of(outline.rings)}f*\n")
+    return "".join(said)
+
+
+def _name(decal: int) -> str:
+    """The form's name; decal is an index, names count from 1."""
+    return f"Decal{decal + 1}"
+
+
+def _describe(pdf: Pdf, run: Run) -> None:
+    """Title and producer, no dates; and the wish that the print dialog does not scale."""
+    for key in list(pdf.docinfo.keys()):
+        del pdf.docinfo[key]
+    pdf.docinfo["/Title"] = f"{one_line(run.job.order.name)}: print"
+    pdf.docinfo["/Producer"] = f"nestplan {run.version}"
+    pdf.Root.ViewerPreferences = Dictionary(PrintScaling=Name("/None"))

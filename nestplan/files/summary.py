@@ -1,0 +1,232 @@
+"""summary.json: every figure of a plan, for programs and for the check.
+
+Keys never change their meaning; later versions only add. Lengths are rounded to
+0.000001 mm and angles to 1e-9 degree, far below what any machine steps, so that the
+file says the same on every machine. Money is decimal text, never a float.
+"""
+
+import json
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from nestplan.artwork import Decal
+from nestplan.files.material import material
+from nestplan.files.run import Run
+from nestplan.geometry.outline import Outline
+from nestplan.marks import Frame
+
+SCHEMA = 1
+SUMMARY = "summary.json"
+LENGTH_DECIMALS = 6
+ANGLE_DECIMALS = 9
+LINE_MOST = 110  # characters; a value that fits stands on one line
+
+
+def summary(run: Run, digests: Mapping[str, str]) -> bytes:
+    """The summary in UTF-8, its keys always in the same order, a line feed at its end.
+
+    digests: sha256 of every other file of the plan, hex, by name.
+    """
+    return (_laid_out(contents(run, digests)) + "\n").encode()
+
+
+def contents(run: Run, digests: Mapping[str, str]) -> dict[str, Any]:
+    """What the summary says, as plain lists and dictionaries.
+
+    nest.used_percent is the area inside all planned contours (holes taken off) over the whole
+    film used: its width times the length from leading edge to the end of the tail, margins,
+    leads, marks and gaps counted in. waste_percent is the rest to 100.
+    """
+    return {
+        "schema": SCHEMA,
+        "job": run.job.order.name,
+        "version": run.version,
+        "seed": run.seed,
+        "steps": run.steps,
+        "workers": run.workers,
+        "inputs": _inputs(run),
+        "files": dict(sorted(digests.items())),
+        "roll": _roll(run),
+        "page_x0_mm": _mm(run.page_x0_mm),
+        "decals": _decals(run),
+        "nest": _nest(run),
+        "frames": [_frame(run, frame) for frame in run.marks.frames],
+        "marks": {
+            "spacing_mm": _mm(run.marks.spacing_mm),
+            "shape": run.marks.shape,
+            "size_mm": _mm(run.marks.size_mm),
+            "clear_mm": _mm(run.marks.clear_mm),
+        },
+        "cut": {
+            "contours": run.cut.contours,
+            "length_mm": _mm(run.cut.length_mm),
+            "travel_mm": _mm(run.cut.travel_mm),
+            "time_s": _mm(run.times.cut_s),
+        },
+        "print": {"time_s": _mm(run.times.print_s), "mode": run.times.print_mode},
+        "setups": _setups(run),
+        "cost": _cost(run),
+        "notes": [
+            {"level": note.level, "where": note.where, "text": note.text} for note in run.notes
+        ],
+    }
+
+
+def _inputs(run: Run) -> dict[str, Any]:
+    """Job and shop with the keys their files have, defaults left out; art by path."""
+    return {
+        "job": run.job.order.model_dump(mode="json", exclude_unset=True),
+        "shop": run.job.shop.model_dump(mode="json", exclude_unset=True),
+        "art": {decal.source: decal.digest for decal in run.artwork.decals},
+    }
+
+
+def _roll(run: Run) -> dict[str, Any]:
+    width, used = run.job.roll.width_mm, run.marks.length_used_mm
+    return {
+        "name": run.job.roll.name,
+        "width_mm": _mm(width),
+        "length_used_mm": _mm(used),
+        "area_used_m2": _mm(width * used / 1e6),
+    }
+
+
+def _decals(run: Run) -> list[dict[str, Any]]:
+    planned = [0] * len(run.artwork.decals)
+    for strip in run.nest.strips:
+        for decal in strip.placements.shape.tolist():
+            planned[decal] += 1
+    return [
+        _decal(decal, copies) for decal, copies in zip(run.artwork.decals, planned, strict=True)
+    ]
+
+
+def _decal(decal: Decal, planned: int) -> dict[str, Any]:
+    return {
+        "name": decal.name,
+        "ordered": decal.quantity,
+        "planned": planned,
+        "width_mm": _mm(decal.contour.width_mm),
+        "height_mm": _mm(decal.contour.height_mm),
+        "area_mm2": _mm(decal.contour.area_mm2),
+        "cut": decal.cut,
+        "bleed_mm": _mm(decal.bleed_mm),
+        "contour": _rings(decal.contour),
+    }
+
+
+def _rings(outline: Outline) -> list[list[list[float]]]:
+    return [[[_mm(x), _mm(y)] for x, y in ring.tolist()] for ring in outline.rings]
+
+
+def _nest(run: Run) -> dict[str, Any]:
+    nest, film = run.nest, material(run)
+    return {
+        "length_mm": _mm(nest.length_mm),
+        "bound_mm": _mm(nest.bound_mm),
+        "bound_reason": nest.bound_reason,
+        "gap_percent": _mm(nest.gap_percent),
+        "copies": sum(len(strip.placements) for strip in nest.strips),
+        "frames": len(nest.strips),
+        "used_percent": _mm(film.used_percent),
+        "waste_percent": _mm(film.waste_percent),
+        "engine": nest.engine,
+        "tried": [
+            {
+                "engine": tried.engine,
+                "length_mm": None if tried.length_mm is None else _mm(tried.length_mm),
+            }
+            for tried in nest.tried
+        ],
+    }
+
+
+def _frame(run: Run, frame: Frame) -> dict[str, Any]:
+    """A frame, its marks and its copies in run coordinates; decals are numbered from 1."""
+    strip = run.nest.strips[frame.index - 1]
+    places = strip.placements.moved(run.nest.x0_mm, frame.strip_y0_mm)
+    rows = zip(
+        places.shape.tolist(),
+        strip.copy,
+        places.centre_mm.tolist(),
+        places.angle_deg.tolist(),
+        strict=True,
+    )
+    return {
+        "index": frame.index,
+        "y0_mm": _mm(frame.y0_mm),
+        "length_mm": _mm(frame.length_mm),
+        "marks": [
+            {"mark": mark.number, "x_mm": _mm(mark.x_mm), "y_mm": _mm(mark.y_mm)}
+            for mark in frame.marks
+        ],
+        "placements": [
+            {
+                "decal": decal + 1,
+                "copy": copy,
+                "x_mm": _mm(x),
+                "y_mm": _mm(y),
+                "angle_deg": round(angle, ANGLE_DECIMALS) % 360.0,
+                "mirrored": False,
+            }
+            for decal, copy, (x, y), angle in rows
+        ],
+    }
+
+
+def _setups(run: Run) -> dict[str, dict[str, Any]]:
+    return {
+        setup.name: {
+            "print_s": _mm(setup.print_s),
+            "handling_s": _mm(setup.handling_s),
+            "lag_s": _mm(setup.lag_s),
+            "cut_s": _mm(setup.cut_s),
+            "one_run_s": _mm(setup.one_run_s),
+            "runs_per_shift": setup.runs_per_shift,
+        }
+        for setup in run.times.setups
+    }
+
+
+def _cost(run: Run) -> dict[str, Any]:
+    cost = run.estimate
+    return {
+        "currency": cost.currency,
+        "film": _money(cost.film),
+        "ink": _money(cost.ink),
+        "labour": _money(cost.labour),
+        "machine": _money(cost.machine),
+        "total": _money(cost.total),
+        "per_decal": _money(cost.per_decal),
+        "per_decal_by_name": {name: _money(each) for name, each in cost.per_decal_by_name},
+    }
+
+
+def _mm(value: float) -> float:
+    """Rounded; the sum turns -0.0 into 0.0."""
+    return round(value, LENGTH_DECIMALS) + 0.0
+
+
+def _money(amount: Decimal) -> str:
+    """Plain digits, never an exponent."""
+    return f"{amount:f}"
+
+
+def _laid_out(value: object, indent: int = 0) -> str:
+    """JSON that a person can read and a diff can show: what fits stands on one line."""
+    flat = json.dumps(value, ensure_ascii=False, allow_nan=False)
+    if (indent and len(flat) + indent <= LINE_MOST) or not isinstance(value, dict | list):
+        return flat
+    inner = " " * (indent + 1)
+    if isinstance(value, dict):
+        parts = [
+            f"{json.dumps(key, ensure_ascii=False)}: {_laid_out(each, indent + 1)}"
+            for key, each in value.items()
+        ]
+        opened, closed = "{", "}"
+    else:
+        parts = [_laid_out(each, indent + 1) for each in value]
+        opened, closed = "[", "]"
+    lines = f",\n{inner}".join(parts)
+    return f"{opened}\n{inner}{lines}\n{' ' * indent}{closed}"
