@@ -1,0 +1,67 @@
+"""The decals' real art inside the proof: one form a decal, however often it is drawn.
+
+The pages are drawn first and name two forms a decal: `ArtN`, the picture as it is
+printed, and `LineN`, the contour, stroked in whatever style the page has set. Both
+are in decal millimetres. Here they are put in.
+"""
+
+import io
+from collections.abc import Mapping, Sequence
+
+import pikepdf
+import shapely
+from pikepdf import Array, Dictionary, Name, ObjectStreamMode, Pdf, Stream
+
+from nestplan.artwork import Decal
+from nestplan.files.art_form import art_forms, path_of
+from nestplan.geometry.outline import outline_of
+
+FINE_MM = 0.02  # the drawn contour may be simplified by less than any printer's dot
+STROKE_ROOM = 0.1  # of a decal's size: how far a stroke may stand out past its line
+
+
+def art_name(decal: int) -> str:
+    """Name of the form that draws a decal's picture; decal counts from 0."""
+    return f"Art{decal + 1}"
+
+
+def line_name(decal: int) -> str:
+    """Name of the form that strokes a decal's contour; decal counts from 0."""
+    return f"Line{decal + 1}"
+
+
+def with_art(
+    pages: bytes, forms: Sequence[set[str]], decals: Sequence[Decal], about: Mapping[str, str]
+) -> bytes:
+    """The pages with the forms they name; same bytes for the same input.
+
+    forms: the names that page n draws. about: all that the file says of itself; no dates.
+    """
+    with pikepdf.open(io.BytesIO(pages)) as pdf:
+        made = {art_name(index): form for index, form in enumerate(art_forms(pdf, decals))}
+        made |= {line_name(index): _line(pdf, decal) for index, decal in enumerate(decals)}
+        for page, names in zip(pdf.pages, forms, strict=True):
+            for name in sorted(names):
+                page.add_resource(made[name], Name.XObject, Name(f"/{name}"))
+            if "/Trans" in page.obj:
+                del page.obj["/Trans"]
+        for key in list(pdf.docinfo.keys()):
+            del pdf.docinfo[key]
+        for key, words in about.items():
+            pdf.docinfo[key] = words
+        held = io.BytesIO()
+        pdf.save(held, deterministic_id=True, object_stream_mode=ObjectStreamMode.generate)
+    return held.getvalue()
+
+
+def _line(pdf: Pdf, decal: Decal) -> pikepdf.Object:
+    """The contour as a path that takes the stroke of the page."""
+    simple = outline_of(shapely.simplify(decal.contour.region, FINE_MM))
+    left, bottom, right, top = decal.contour.bounds_mm
+    room = STROKE_ROOM * max(right - left, top - bottom)
+    form = Stream(pdf, f"{path_of(simple.rings)}S".encode("ascii"))
+    form.Type, form.Subtype = Name.XObject, Name.Form
+    box = left - room, bottom - room, right + room, top + room
+    form.BBox = Array([round(value, 4) for value in box])
+    form.Resources = Dictionary()
+    return pdf.make_indirect(form)

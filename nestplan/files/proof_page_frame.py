@@ -1,0 +1,359 @@
+"""A page per frame: the frame large and to scale, its marks, and what a tape measure must read."""
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import dist
+
+from nestplan import figures
+from nestplan.files.one_line import one_line
+from nestplan.files.proof_block import HEAD_MM, Block
+from nestplan.files.proof_dimension import (
+    Piece,
+    dimension_across,
+    dimension_along,
+    drawing_heading,
+    labels_along,
+)
+from nestplan.files.proof_distances import edges, tape_distances
+from nestplan.files.proof_drawing import (
+    draw_cut_start,
+    draw_film,
+    draw_frame,
+    number_marks,
+    tag_copies,
+)
+from nestplan.files.proof_key import Key, frame_key
+from nestplan.files.proof_page import Divided, Info, divided, draw_words
+from nestplan.files.proof_page_run import LOW_THUMB_ROW_MM, thumb
+from nestplan.files.proof_says import Says
+from nestplan.files.proof_scale import View, round_scale
+from nestplan.files.proof_sheet import Box, Sheet
+from nestplan.files.proof_style import ACCENT, ENTERS, SMALL_PT, Stroke
+from nestplan.files.proof_table import Cell, Column, Table
+from nestplan.files.proof_words import LAST_WORD, cautions
+from nestplan.files.run import Run
+from nestplan.marks import Frame, Mark
+
+LEFT_MM, RIGHT_MM = 16.0, 16.0
+NEAR_MM, FAR_MM = 7.0, 19.5  # at the end that enters first there is the arrow too
+VARIANTS = 4
+NAME_MOST = 30  # letters of a name within a sentence
+BEYOND_MM = 3.0  # film drawn past both ends of the frame, on paper
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words:
+    """What is said of one frame, cautions apart."""
+
+    marks: Table
+    tape: Table
+    loading: Says
+    copies: Table
+
+
+def plan_frame_page(run: Run) -> Divided[float]:
+    """Divide the pages of all frames alike, so that they can be laid side by side."""
+    longest_mm = max(frame.length_mm for frame in run.marks.frames)
+    most = _most_words(run)
+    return divided([_info(run, most, k) for k in range(VARIANTS)], _fits(run, longest_mm))
+
+
+def frame_info(run: Run, frame: Frame, page: Divided[float]) -> Info:
+    """The words of one frame, arranged as those of all frames are."""
+    return _info(run, _words(run, frame), page.info.variant)
+
+
+def draw_frame_page(sheet: Sheet, run: Run, frame: Frame, page: Divided[float]) -> None:
+    """Draw the body of a frame's page."""
+    left, bottom, right, top = page.drawing
+    drawing_heading(sheet, "The frame", page.fit, page.drawing)
+    key = _key(run)
+    key.draw(sheet, left, bottom, right - left)
+    room = left, bottom + key.height_mm(right - left), right, top - HEAD_MM
+    _draw(sheet, run, frame, page.fit, room)
+    draw_words(sheet, frame_info(run, frame, page), page.words, page.columns)
+
+
+def _fits(run: Run, length_mm: float) -> Callable[[float, float], tuple[float, float] | None]:
+    width = run.job.roll.width_mm
+    key = _key(run)
+
+    def fits(wide_mm: float, tall_mm: float) -> tuple[float, float] | None:
+        across = wide_mm - LEFT_MM - RIGHT_MM
+        along = tall_mm - HEAD_MM - NEAR_MM - FAR_MM - 2 * BEYOND_MM - key.height_mm(wide_mm)
+        if across < 10 or along < 15:
+            return None
+        denominator = round_scale(max(width / across, length_mm / along))
+        return denominator, 1 / denominator
+
+    return fits
+
+
+def _draw(sheet: Sheet, run: Run, frame: Frame, denominator: float, room: Box) -> None:
+    left, bottom, right, top = room
+    leading = run.job.setup.enters == "leading"
+    below = FAR_MM if leading else NEAR_MM
+    above = NEAR_MM if leading else FAR_MM
+    width = run.job.roll.width_mm / denominator
+    length = frame.length_mm / denominator
+    spare = top - bottom - above - below - 2 * BEYOND_MM - length
+    view = View(
+        x0_mm=0.0,
+        y0_mm=frame.y0_mm,
+        page_x_mm=left + LEFT_MM + (right - left - LEFT_MM - RIGHT_MM - width) / 2,
+        page_y_mm=bottom + below + BEYOND_MM + spare / 2,
+        denominator=denominator,
+    )
+    beyond = BEYOND_MM * denominator
+    start = max(0.0, frame.y0_mm - beyond)
+    end = min(run.marks.length_used_mm, frame.y0_mm + frame.length_mm + beyond)
+    draw_film(sheet, view, run, start, end)
+    draw_frame(sheet, view, run, frame, zones=True)
+    draw_cut_start(sheet, view, run, frame)
+    number_marks(sheet, view, run, frame)
+    tag_copies(sheet, view, run, frame)
+    _dimension_frame(sheet, run, frame, view, view.y(start), view.y(end))
+
+
+def _dimension_frame(
+    sheet: Sheet, run: Run, frame: Frame, view: View, low: float, high: float
+) -> None:
+    """Distances of edge marks, the frame's length, the film's width, the entering edge."""
+    width = run.job.roll.width_mm
+    film_left, film_right = view.x(0.0), view.x(width)
+    left, right, _ = edges(frame.marks)
+    leading = run.job.setup.enters == "leading"
+    line = film_left - 3.0
+    _along(sheet, view, left, line, film_left)
+    y0, y1 = view.y(frame.y0_mm), view.y(frame.y0_mm + frame.length_mm)
+    line = film_right + 3.0
+    dimension_along(sheet, y0, y1, line, from_mm=film_right)
+    labels_along(
+        sheet,
+        [((y0 + y1) / 2, (Piece(figures.fixed(frame.length_mm), line + 2.2),))],
+        from_mm=line,
+        to_mm=line + 1.6,
+        low_mm=y0,
+        high_mm=y1,
+    )
+    if left and right:
+        _across(sheet, view, left[0], right[0], low - 4.0)
+        _across(sheet, view, left[-1], right[-1], high + 4.0)
+    wide = f"film {figures.fixed(width)}"
+    far = low - 8.2 if leading else high + 8.2
+    dimension_across(sheet, film_left, film_right, far, wide, from_mm=low if leading else high)
+    _entering(sheet, view, frame, leading, far, (film_left + film_right) / 2)
+
+
+def _across(sheet: Sheet, view: View, a: Mark, b: Mark, y_mm: float) -> None:
+    """The distance of two marks; true only where they stand at one height, so slants say so."""
+    far = dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm))
+    words = figures.fixed(far)
+    at = (
+        min(view.y(a.y_mm), view.y(b.y_mm))
+        if y_mm < view.y(a.y_mm)
+        else max(view.y(a.y_mm), view.y(b.y_mm))
+    )
+    dimension_across(sheet, view.x(a.x_mm), view.x(b.x_mm), y_mm, words, from_mm=at)
+
+
+def _along(sheet: Sheet, view: View, marks: list[Mark], line: float, edge: float) -> None:
+    labels = []
+    for a, b in pairwise(marks):
+        y0, y1 = view.y(a.y_mm), view.y(b.y_mm)
+        dimension_along(sheet, y0, y1, line, from_mm=edge)
+        words = figures.fixed(dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm)))
+        labels.append(((y0 + y1) / 2, (Piece(words, line - 2.2, "right"),)))
+    if labels:
+        labels_along(
+            sheet,
+            labels,
+            from_mm=line,
+            to_mm=line - 1.6,
+            low_mm=view.y(marks[0].y_mm),
+            high_mm=view.y(marks[-1].y_mm),
+        )
+
+
+def _entering(
+    sheet: Sheet, view: View, frame: Frame, leading: bool, far: float, middle: float
+) -> None:
+    """The edge that enters the cutter first, in a thick line, with an arrow that leaves it."""
+    edge = view.y(frame.y0_mm if leading else frame.y0_mm + frame.length_mm)
+    left = view.x(0.0)
+    sheet.line([(left, edge), (2 * middle - left, edge)], ENTERS)
+    away = -1.0 if leading else 1.0
+    start = far + away * 1.8
+    stroke = Stroke(colour=ACCENT, width_pt=1.4)
+    sheet.arrow((middle, start), (middle, start + away * 4.2), stroke)
+    sheet.label(
+        middle,
+        start + (away * 5.0 if away > 0 else away * 7.2),
+        f"{'leading' if leading else 'trailing'} edge, enters the cutter first",
+        size_pt=SMALL_PT,
+        bold=True,
+        colour=ACCENT,
+        align="centre",
+    )
+
+
+def _words(run: Run, frame: Frame) -> Words:
+    return Words(
+        marks=marks_table(run, frame),
+        tape=tape_table(frame),
+        loading=loading_block(run, frame),
+        copies=copies_table(run, frame),
+    )
+
+
+def _most_words(run: Run) -> Words:
+    """For each block the one of all frames that needs most room; what fits them fits all."""
+    each = [_words(run, frame) for frame in run.marks.frames]
+    longest: dict[str, str] = {}
+    for words in each:
+        for lead, text in words.loading.each:
+            longest[lead] = max(longest.get(lead, ""), text, key=len)
+    spare = ("", "")  # a line more: a shorter text may break into more lines
+    return Words(
+        marks=max((words.marks for words in each), key=lambda table: len(table.rows)),
+        tape=max((words.tape for words in each), key=lambda table: len(table.rows)),
+        loading=replace(each[0].loading, each=(*longest.items(), spare)),
+        copies=max((words.copies for words in each), key=lambda table: len(table.rows)),
+    )
+
+
+def _info(run: Run, words: Words, variant: int) -> Info:
+    """The words in one of the ways they may be arranged."""
+    marks, tape, loading, copies = words.marks, words.tape, words.loading, words.copies
+    choices: tuple[tuple[tuple[Block, ...], tuple[Block, ...], float], ...] = (
+        ((marks, tape, loading, copies), (), 1.0),
+        ((tape, loading, marks, copies), (), 1.0),
+        ((marks, tape, loading), (copies,), 0.55),
+        ((loading,), (marks, tape, copies), 0.5),
+    )
+    here, moved, weight = choices[variant]
+    foot = Says(title="Cautions", each=cautions(run), lead_mm=15.0, last=LAST_WORD)
+    return Info(narrow=here, foot=foot, moved_narrow=moved, weight=weight, variant=variant)
+
+
+def _key(run: Run) -> Key:
+    return frame_key(
+        kinds=sorted({decal.cut for decal in run.artwork.decals}),
+        spoiled=bool(run.job.roll.avoid_m),
+    )
+
+
+def loading_block(run: Run, frame: Frame) -> Says:
+    """How the frame goes into the cutter, and what is cut with what."""
+    leading = run.job.setup.enters == "leading"
+    first = min(frame.marks, key=lambda mark: mark.number)
+    end = frame.y0_mm if leading else frame.y0_mm + frame.length_mm
+    edge = "leading" if leading else "trailing"
+    marks = run.marks
+    each = [
+        ("Enters", f"the {edge} edge first"),
+        (
+            "Mark 1",
+            f"{figures.length(first.x_mm)} from the left film edge, "
+            f"{figures.length(abs(first.y_mm - end))} from the {edge} end",
+        ),
+        (
+            "Marks",
+            f"{marks.shape}, {figures.short(marks.size_mm)} mm, clear zone "
+            f"{figures.short(marks.clear_mm)} mm",
+        ),
+    ]
+    rings = run.cut.frames[frame.index - 1].rings
+    kinds = list(dict.fromkeys(ring.kind for ring in rings))
+    tools = [
+        f"{kind} {run.job.cutter.tools[kind]}" for kind in kinds if kind in run.job.cutter.tools
+    ]
+    if tools:
+        each.append(("Tools", ", then ".join(tools)))
+    if rings:
+        name = one_line(run.artwork.decals[rings[0].decal].name, NAME_MOST)
+        each.append(("First", f"{name}, copy {rings[0].copy}"))
+    return Says(title="Loading and cutting", each=tuple(each), lead_mm=12.0)
+
+
+def marks_table(run: Run, frame: Frame) -> Table:
+    """Where each mark's centre stands, in the run and on the frame's page."""
+    rows = [
+        (
+            str(mark.number),
+            figures.fixed(mark.x_mm),
+            figures.fixed(mark.y_mm),
+            figures.fixed(mark.x_mm - run.page_x0_mm),
+            figures.fixed(mark.y_mm - frame.y0_mm),
+        )
+        for mark in sorted(frame.marks, key=lambda mark: mark.number)
+    ]
+    return Table(
+        title="Marks, mm",
+        columns=(
+            Column(name="mark", align="right"),
+            Column(name="run x", align="right"),
+            Column(name="run y", align="right"),
+            Column(name="page x", align="right"),
+            Column(name="page y", align="right"),
+        ),
+        rows=tuple(rows),
+        after="Centres. Run: from the left edge of the film and its leading edge. Page: from the "
+        "lower left corner of the frame's page in print.pdf.",
+    )
+
+
+def tape_table(frame: Frame) -> Table:
+    """The distances a person checks, with room to write what was read."""
+    rows = [
+        (
+            str(distance.start),
+            str(distance.end),
+            distance.way,
+            figures.fixed(distance.length_mm),
+            "",
+        )
+        for distance in tape_distances(frame.marks)
+    ]
+    return Table(
+        title="Tape check, mm",
+        columns=(
+            Column(name="from", align="right"),
+            Column(name="to", align="right"),
+            Column(quiet=True, stretch=True),
+            Column(name="planned", align="right"),
+            Column(name="measured", align="right"),
+        ),
+        rows=tuple(rows),
+        after="From centre to centre, rounded to 0.1 mm.",
+    )
+
+
+def copies_table(run: Run, frame: Frame) -> Table:
+    """Which decals lie in this frame, and how often."""
+    strip = run.nest.strips[frame.index - 1]
+    shapes = strip.placements.shape.tolist()
+    counted = Counter(shapes)
+    rows: list[tuple[Cell, ...]] = []
+    for decal in sorted(counted):
+        rows.append(
+            (
+                str(decal + 1),
+                thumb(run, decal),
+                run.artwork.decals[decal].name,
+                str(counted[decal]),
+            )
+        )
+    return Table(
+        title="Decals in this frame",
+        columns=(
+            Column(align="right"),
+            Column(width_mm=7.5),
+            Column(name="name", stretch=True),
+            Column(name="copies", align="right"),
+        ),
+        rows=tuple(rows),
+        row_mm=LOW_THUMB_ROW_MM,
+    )

@@ -1,0 +1,135 @@
+"""proof.pdf: what a client approves, a checker measures and an operator loads by.
+
+A4 pages of vectors: the whole run, then the words there was no room for, then a page
+per frame. The same run gives the same bytes.
+"""
+
+import io
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from reportlab.pdfgen.canvas import Canvas
+
+from nestplan import figures
+from nestplan.files.fonts import BODY, register_fonts
+from nestplan.files.one_line import one_line
+from nestplan.files.proof_art import with_art
+from nestplan.files.proof_page import (
+    Info,
+    draw_footer,
+    draw_header,
+    draw_more,
+    more_pages,
+)
+from nestplan.files.proof_page_frame import draw_frame_page, frame_info, plan_frame_page
+from nestplan.files.proof_page_run import draw_run_page, plan_run_page
+from nestplan.files.proof_sheet import Sheet
+from nestplan.files.proof_style import PORTRAIT_MM, PT_PER_MM
+from nestplan.files.run import Run
+from nestplan.marks import Frame
+
+NAME_MOST = 44  # letters of the job's name where it stands before something else
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Page:
+    paper_mm: tuple[float, float]
+    title: str
+    under: str
+    draw: Callable[[Sheet], None]
+
+
+def proof_pdf(run: Run) -> bytes:
+    """The proof of a planned run as the bytes of a PDF, at most A4."""
+    register_fonts()
+    pages = _pages(run)
+    held = io.BytesIO()
+    canvas = Canvas(held, initialFontName=BODY, invariant=1)  # type: ignore[arg-type] # stub says float
+    forms: list[set[str]] = []
+    for number, page in enumerate(pages, start=1):
+        wide, tall = page.paper_mm
+        canvas.setPageSize((wide * PT_PER_MM, tall * PT_PER_MM))
+        sheet = Sheet(canvas=canvas, width_mm=wide, height_mm=tall)
+        draw_header(sheet, page.title, page.under, "Proof")
+        page.draw(sheet)
+        draw_footer(sheet, _source(run), f"page {number} of {len(pages)}")
+        forms.append(sheet.forms)
+        canvas.showPage()
+    canvas.save()
+    about = {
+        "/Title": f"{one_line(run.job.order.name)}: proof",
+        "/Producer": f"nestplan {run.version}",
+    }
+    return with_art(held.getvalue(), forms, run.artwork.decals, about)
+
+
+def _pages(run: Run) -> list[_Page]:
+    name = run.job.order.name
+    first = plan_run_page(run)
+    pages = [
+        _Page(
+            paper_mm=first.paper_mm,
+            title=name,
+            under=_run_words(run),
+            draw=lambda sheet: draw_run_page(sheet, run, first),
+        ),
+        *_more(first.info, name, _run_words(run)),
+    ]
+    plan = plan_frame_page(run)
+    for frame in run.marks.frames:
+        title = f"Frame {frame.index} of {len(run.marks.frames)}"
+        under = f"{one_line(name, NAME_MOST)}: {_frame_words(run, frame)}"
+        pages.append(
+            _Page(
+                paper_mm=plan.paper_mm,
+                title=title,
+                under=under,
+                draw=lambda sheet, frame=frame: draw_frame_page(  # type: ignore[misc]  # mypy cannot infer a lambda with a default
+                    sheet, run, frame, plan
+                ),
+            )
+        )
+        pages.extend(_more(frame_info(run, frame, plan), title, under))
+    return pages
+
+
+def _more(info: Info, title: str, under: str) -> list[_Page]:
+    """Pages for the blocks that found no room."""
+    return [
+        _Page(
+            paper_mm=PORTRAIT_MM,
+            title=title,
+            under=under,
+            draw=lambda sheet, page=page: draw_more(sheet, page),  # type: ignore[misc]  # as above
+        )
+        for page in more_pages(info.moved_wide, info.moved_narrow).pages
+    ]
+
+
+def _run_words(run: Run) -> str:
+    roll, setup = run.job.roll, run.job.setup
+    copies = sum(len(strip.placements) for strip in run.nest.strips)
+    finish = f", {roll.finish}" if roll.finish and roll.finish not in roll.name else ""
+    machines = " and ".join(dict.fromkeys(stage.machine for stage in setup.stages))
+    return one_line(
+        f"{figures.count(copies, 'copy', 'copies')} of "
+        f"{figures.count(len(run.artwork.decals), 'decal')} on {roll.name}{finish}; "
+        f"{setup.name}: {machines}. Lengths in mm."
+    )
+
+
+def _frame_words(run: Run, frame: Frame) -> str:
+    copies = len(run.nest.strips[frame.index - 1].placements)
+    end = frame.y0_mm + frame.length_mm
+    return (
+        f"{figures.length(frame.length_mm)} long, from {figures.fixed(frame.y0_mm)} to "
+        f"{figures.length(end)} behind the leading edge of the film; "
+        f"{figures.count(len(frame.marks), 'mark')}, {figures.count(copies, 'copy', 'copies')}."
+    )
+
+
+def _source(run: Run) -> str:
+    return one_line(
+        f"nestplan {run.version}, {run.job.path.name}, {run.job.shop_path.name}, "
+        f"seed {run.seed}, {run.steps} steps"
+    )
