@@ -315,9 +315,13 @@ def _burgee_picture() -> Picture:
 def _pixels(
     box: tuple[float, ...], left: float, bottom: float, right: float, top: float
 ) -> tuple[float, ...]:
-    return tuple(
-        8 * v for v in (left - box[0], box[3] - top, right - box[0], box[3] - bottom)
-    )  # pixels run down
+    """First and last pixel of a rectangle in mm; pixels run down, the last one is inside."""
+    return (
+        8 * (left - box[0]),
+        8 * (box[3] - top),
+        8 * (right - box[0]) - 1,
+        8 * (box[3] - bottom) - 1,
+    )
 
 
 def _blank(box: tuple[float, float, float, float]) -> tuple[Canvas, io.BytesIO]:
