@@ -1,0 +1,179 @@
+"""Every decal of a job: its file found, read, scaled and centred; all faults together."""
+
+import hashlib
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import numpy as np
+import shapely
+
+from nestplan.artwork.art import Art
+from nestplan.artwork.bleed import bleed_notes
+from nestplan.artwork.decal import Artwork, Decal, Picture
+from nestplan.artwork.raster import open_raster
+from nestplan.artwork.rule import rule_of
+from nestplan.artwork.size import at_ordered_size
+from nestplan.artwork.vector import open_vector
+from nestplan.faults import OUT_OF_REACH, Fault, Faults, Note, raise_all
+from nestplan.figures import count
+from nestplan.geometry.outline import FLATTEN_MM, outline_of
+from nestplan.job import DecalOrder, Job
+
+FILE_MOST = 50_000_000  # bytes
+POINTS_MOST = 50_000  # of a contour; a nest of more would not end today
+OPEN: dict[str, Callable[[bytes, str], Art]] = {".svg": open_vector, ".png": open_raster}
+
+
+def load_artwork(job: Job) -> Artwork:
+    """Read the artwork of every decal in the job.
+
+    Same files and orders give the same bytes. raises: Fault, or Faults for all decals.
+    """
+    decals: list[Decal] = []
+    notes: list[Note] = []
+    faults: list[Fault] = []
+    for k, order in enumerate(job.order.decal, start=1):
+        where = f'{job.path.name}, [[decal]] {k} "{order.name}"'
+        try:
+            decal, found = _decal(job.folder, order, where)
+            decals.append(decal)
+            notes += found
+        except Fault as fault:
+            faults.append(fault)
+        except Faults as several:
+            faults += several.each
+    raise_all(faults)
+    return Artwork(decals=tuple(decals), notes=tuple(dict.fromkeys(notes)))
+
+
+def _decal(folder: Path, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:
+    """One decal, and what a person should know of it."""
+    path, kind = _path(folder, order.artwork, f"{where}, artwork")
+    data = _bytes(path, order.artwork)
+    art = OPEN[kind](data, order.artwork)
+    rule = rule_of(order.contour)
+    sized = at_ordered_size(art, rule, order, where)
+    region, thinned = _few_points(sized.region, order.artwork)
+    bounds = shapely.bounds(region)
+    left, bottom, right, top = bounds.tolist()
+    centre = ((left + right) / 2, (bottom + top) / 2)
+    contour = outline_of(region).moved(-centre[0], -centre[1])
+    reach = bounds + np.array([-1, -1, 1, 1]) * order.bleed_mm
+    pdf, box = art.picture(rule, sized.mm_per_px, tuple(reach.tolist()))
+    picture = Picture(pdf=pdf, box_mm=_moved(box, centre))
+    notes = [
+        *art.notes(sized.mm_per_px, order.width_mm is not None or order.height_mm is not None),
+        *sized.notes,
+        *thinned,
+        *bleed_notes(contour, picture, order.bleed_mm, f"{where}, bleed_mm"),
+    ]
+    decal = Decal(
+        name=order.name,
+        quantity=order.quantity,
+        contour=contour,
+        picture=picture,
+        cut=order.cut,
+        bleed_mm=order.bleed_mm,
+        rotate=order.rotate,
+        source=order.artwork,
+        digest=hashlib.sha256(data).hexdigest(),
+    )
+    return decal, notes
+
+
+def _path(folder: Path, artwork: str, where: str) -> tuple[Path, str]:
+    """The artwork's file, links followed, and its kind. raises: Fault."""
+    kind = Path(artwork).suffix.lower()
+    if kind not in OPEN:
+        raise Fault(
+            what=f"artwork {artwork!r} is neither .svg nor .png",
+            where=where,
+            do="export it as SVG with text as outlines, or as PNG with transparency",
+        )
+    try:
+        path = (folder / artwork).resolve(strict=True)
+        home = folder.resolve(strict=True)
+    except FileNotFoundError:
+        raise Fault(
+            what=f"there is no file {artwork!r}",
+            where=where,
+            do=f"put it into {folder}, or correct its path: {_near(folder, artwork)}",
+        ) from None
+    except (OSError, ValueError, RuntimeError) as error:  # loops of links, names too long, NUL
+        raise Fault(
+            what=f"the path {artwork!r} cannot be followed: {error}",
+            where=where,
+            do="write the path of a file in the job's folder",
+        ) from None
+    if not path.is_relative_to(home):
+        raise Fault(
+            what=f"artwork {artwork!r} lies outside the job's folder, at {path}",
+            where=where,
+            do=f"copy it into {folder}: a job and its artwork travel together",
+        )
+    if not path.is_file():
+        raise Fault(
+            what=f"artwork {artwork!r} is no file", where=where, do="name an .svg or .png file"
+        )
+    return path, kind
+
+
+def _near(folder: Path, artwork: str) -> str:
+    """What artwork there is instead."""
+    beside = (folder / artwork).parent
+    try:
+        names = sorted(p.name for p in beside.iterdir() if p.suffix.lower() in OPEN)
+    except (OSError, ValueError):
+        return f"there is no folder {beside.name!r}"
+    return (
+        f"{beside.name or '.'} has {', '.join(names[:8])}" if names else "there is none beside it"
+    )
+
+
+def _bytes(path: Path, source: str) -> bytes:
+    """The whole file. raises: Fault when it is unreadable, empty or too large."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(FILE_MOST + 1)
+    except OSError as error:
+        raise Fault(
+            what=f"the file cannot be read: {error.strerror or error}",
+            where=source,
+            do="check its permissions and the disk",
+        ) from None
+    if not data:
+        raise Fault(what="the file is empty", where=source, do="export it again")
+    if len(data) > FILE_MOST:
+        raise Fault(
+            what=f"the file is larger than {FILE_MOST // 1_000_000} MB",
+            where=source,
+            do="save pictures at the resolution they are printed at, and shapes without effects",
+        )
+    return data
+
+
+def _few_points(region: shapely.Geometry, source: str) -> tuple[shapely.Geometry, Sequence[Note]]:
+    """A contour no nest would choke on; thinned by no more than curves are flattened."""
+    found = int(shapely.get_num_coordinates(region))
+    if found <= POINTS_MOST:
+        return region, ()
+    thin = shapely.simplify(region, FLATTEN_MM)
+    left = int(shapely.get_num_coordinates(thin))
+    if left > POINTS_MOST:
+        raise Fault(
+            what=f"the contour has {left} points, even when thinned by {FLATTEN_MM:g} mm; at most "
+            f"{POINTS_MOST} can be nested",
+            where=source,
+            do="smooth its edge, or take contour = 'offset:2.0'",
+            code=OUT_OF_REACH,
+        )
+    text = f"the contour was thinned by {FLATTEN_MM:g} mm, from {found} to {count(left, 'point')}"
+    return thin, [Note(level="know", where=source, text=text)]
+
+
+def _moved(
+    box: tuple[float, float, float, float], centre: tuple[float, float]
+) -> tuple[float, float, float, float]:
+    left, bottom, right, top = box
+    x, y = centre
+    return left - x, bottom - y, right - x, top - y

@@ -1,0 +1,457 @@
+"""The drawing as a flat list: every shape with its place on the page, its paint and its names.
+
+Coordinates here are px with y down and the origin at the page's upper left corner, as
+SVG has them. What geometry cannot follow (masks, effects, dashes) is named on the shape,
+so that nobody takes a silhouette from it unawares.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from nestplan.artwork.svg.expand import NOT_DRAWN, by_id, expand, target_of
+from nestplan.artwork.svg.parse import (
+    Element,
+    data_picture,
+    href,
+    is_svg,
+    name_of,
+    parse_svg,
+    place,
+    url_targets,
+)
+from nestplan.artwork.svg.path import Path, rectangle
+from nestplan.artwork.svg.shapes import SHAPES, path_of
+from nestplan.artwork.svg.style import Paint, Style, computed, inline_sheets, own, share
+from nestplan.artwork.svg.units import (
+    Unreadable,
+    fit_view_box,
+    largest_scale,
+    length_px,
+    shift,
+    transform,
+    view_box,
+)
+from nestplan.faults import Fault, Note, raise_all
+from nestplan.geometry.polyline import Affine
+
+TEXT = {"text", "flowRoot"}
+MARKERS = ("marker", "marker-start", "marker-mid", "marker-end")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Clip:
+    """Only what lies in one of these paths is seen. pieces: (path in px, even-odd rule)."""
+
+    pieces: tuple[tuple[Path, bool], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Shape:
+    """One drawn element.
+
+    names:  ids and labels of the element and of all it stands in.
+    matrix: from the path's units to px.
+    hidden: display or visibility says that it is not drawn.
+    clear:  it is drawn, but with an opacity of 0.
+    beyond: what its look depends on that its geometry does not tell, for people.
+    """
+
+    element: Element
+    where: str
+    names: frozenset[str]
+    matrix: Affine
+    path: Path
+    style: Style
+    clips: tuple[Clip, ...]
+    hidden: bool
+    clear: bool
+    beyond: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Embedded:
+    """A raster picture in the art. px_per_unit: its pixels to one px of the page."""
+
+    where: str
+    px_per_unit: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Drawing:
+    """An SVG file, understood.
+
+    width_px, height_px: the page. physical: the file states a size in mm, in, pt or the like.
+    effects: where filters stand, which are printed as pixels.
+    """
+
+    source: str
+    root: Element
+    width_px: float
+    height_px: float
+    physical: bool
+    shapes: tuple[Shape, ...]
+    embedded: tuple[Embedded, ...]
+    effects: tuple[str, ...]
+    notes: tuple[Note, ...]
+
+
+def read_drawing(data: bytes, source: str) -> Drawing:
+    """Understand an SVG file. source: its name in faults. raises: Fault or Faults."""
+    root = parse_svg(data, source)
+    notes = inline_sheets(root, source)
+    expand(root, source)
+    given = own(root)
+    try:
+        width, height, matrix, user = _page(given)
+    except Unreadable as trouble:
+        raise Fault(
+            what=str(trouble), where=place(source, root), do="give the page width and height in mm"
+        ) from None
+    walk = _Walk(root, source)
+    start = _Within(matrix=matrix, style=Style(), names=frozenset(), width=user[0], height=user[1])
+    walk.element(root, start)
+    raise_all(walk.faults)
+    unit = "".join(c for c in given.get("width", given.get("height", "")) if c.isalpha())
+    return Drawing(
+        source=source,
+        root=root,
+        width_px=width,
+        height_px=height,
+        physical=unit.lower() not in ("", "px"),
+        shapes=tuple(walk.shapes),
+        embedded=tuple(walk.embedded),
+        effects=tuple(dict.fromkeys(walk.effects)),
+        notes=tuple(notes),
+    )
+
+
+def _page(given: dict[str, str]) -> tuple[float, float, Affine, tuple[float, float]]:
+    """Page size in px, the map from user units to it, and the size in user units."""
+    box = view_box(given["viewBox"]) if "viewBox" in given else None
+    sizes: list[float | None] = []
+    for k, key in ((2, "width"), (3, "height")):
+        text = given.get(key, "auto")
+        if text == "auto" or (text.endswith("%") and box is None):
+            sizes.append(None)
+        else:
+            sizes.append(length_px(text, box[k] if box else 0))
+    width, height = sizes
+    if box:
+        if width is None and height is None:
+            width, height = box[2], box[3]
+        width = width if width is not None else (height or 0) * box[2] / box[3]
+        height = height if height is not None else width * box[3] / box[2]
+    if width is None or height is None:
+        raise Unreadable("the page has no size: neither width and height nor a viewBox")
+    if width <= 0 or height <= 0:
+        raise Unreadable(f"the page is {width:g} × {height:g} px")
+    if box is None:
+        return width, height, np.eye(3), (width, height)
+    fitted = fit_view_box(box, width, height, given.get("preserveAspectRatio", ""))
+    return width, height, fitted, (box[2], box[3])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Within:
+    """What an element takes over from those it stands in."""
+
+    matrix: Affine
+    style: Style
+    names: frozenset[str]
+    width: float  # of the viewport, in user units
+    height: float
+    clips: tuple[Clip, ...] = ()
+    beyond: tuple[str, ...] = ()
+    hidden: bool = False
+    clear: bool = False
+    markers: bool = False
+
+
+class _Walk:
+    """Visits what is drawn, collects shapes, and faults so that all come at once."""
+
+    def __init__(self, root: Element, source: str) -> None:
+        self.root, self.source = root, source
+        self.ids = by_id(root)
+        self.clips: dict[tuple[str, bytes], Clip | None] = {}
+        self.shapes: list[Shape] = []
+        self.embedded: list[Embedded] = []
+        self.effects: list[str] = []
+        self.faults: list[Fault] = []
+
+    def element(self, element: Element, outer: _Within) -> None:
+        """One element and what it holds."""
+        name = name_of(element)
+        if name in NOT_DRAWN:
+            return
+        where = place(self.source, element)
+        given = own(element)
+        try:
+            within = self._enter(element, given, outer, where)
+            if name in SHAPES:
+                path = path_of(name, given, within.width, within.height)
+                self._shape(element, given, within, path, where)
+            elif name == "image":
+                self._image(element, given, within, where)
+            elif name in TEXT or name == "foreignObject":
+                self._refuse_text(element, within, where)
+            else:
+                if name == "svg" and element is not self.root:
+                    within = _inner_viewport(given, within)
+                for child in element:
+                    if is_svg(child):
+                        self.element(child, within)
+        except Unreadable as trouble:
+            self.faults.append(
+                Fault(what=str(trouble), where=where, do="correct it in the drawing program")
+            )
+        except Fault as fault:
+            self.faults.append(fault)
+
+    def _enter(
+        self, element: Element, given: dict[str, str], outer: _Within, where: str
+    ) -> _Within:
+        """What holds inside the element."""
+        matrix = outer.matrix
+        if "transform" in given:
+            turned = transform(given["transform"])
+            matrix = turned @ matrix if element is self.root else matrix @ turned
+        beyond = list(outer.beyond)
+        clips = outer.clips
+        for link in self._links(element, given, "clip-path", where):
+            clip = self._clip(link, matrix)
+            if clip is None:
+                beyond.append(f"clip path on {where}")
+            else:
+                clips = (*clips, clip)
+        if self._links(element, given, "mask", where):
+            beyond.append(f"mask on {where}")
+        hidden = outer.hidden or given.get("display") == "none"
+        if given.get("filter", "none") != "none":
+            self._links(element, given, "filter", where)
+            beyond.append(f"effect on {where}")
+            if not hidden:
+                self.effects.append(where)
+        markers = [given[key] for key in MARKERS if key in given]
+        return replace(
+            outer,
+            matrix=matrix,
+            style=computed(given, outer.style),
+            names=outer.names | names_of(element),
+            clips=clips,
+            beyond=tuple(beyond),
+            hidden=hidden,
+            clear=outer.clear or share(given.get("opacity", "1")) == 0,
+            markers=any(m != "none" for m in markers) if markers else outer.markers,
+        )
+
+    def _links(self, element: Element, given: dict[str, str], key: str, where: str) -> list[str]:
+        """The ids a property refers to. raises: Fault for what is missing or not SVG's."""
+        text = given.get(key, "none")
+        links = [target[1:] for target in url_targets(text)]
+        if text != "none" and not links and key != "filter":
+            raise Fault(
+                what=f"{key} is {text!r}: only a reference such as url(#name) is read",
+                where=where,
+                do=f"draw the shape, and refer to it in {key}",
+            )
+        for link in links:
+            if link not in self.ids:
+                raise Fault(
+                    what=f"{key} refers to '#{link}', which the file does not have",
+                    where=where,
+                    do="draw the missing part, or delete the reference",
+                )
+        return links
+
+    def _shape(
+        self, element: Element, given: dict[str, str], within: _Within, path: Path, where: str
+    ) -> None:
+        """Keep a shape, with what about it geometry cannot tell."""
+        if not path:
+            return
+        style, beyond = within.style, list(within.beyond)
+        if style.strokes and style.dashes not in ("none", "", "0"):
+            beyond.append(f"dashes on {where}")
+        if within.markers and name_of(element) not in ("rect", "circle", "ellipse"):
+            beyond.append(f"markers on {where}")
+        for paint, painted in ((style.fill, style.fills), (style.stroke, style.strokes)):
+            if painted and paint is not None and self._see_through(paint, where):
+                beyond.append(f"see-through gradient on {where}")
+        self.shapes.append(
+            Shape(
+                element=element,
+                where=where,
+                names=within.names,
+                matrix=within.matrix,
+                path=path,
+                style=style,
+                clips=within.clips,
+                hidden=within.hidden or not style.visible,
+                clear=within.clear,
+                beyond=tuple(beyond),
+            )
+        )
+
+    def _image(self, element: Element, given: dict[str, str], within: _Within, where: str) -> None:
+        """Keep an embedded picture as a rectangle whose outline only a rendering knows."""
+        picture = data_picture(href(element) or "")
+        if picture is None:
+            return
+        width_px, height_px = picture.size
+        sizes = [given.get(key, "auto") for key in ("width", "height")]
+        width = None if sizes[0] == "auto" else length_px(sizes[0], within.width)
+        height = None if sizes[1] == "auto" else length_px(sizes[1], within.height)
+        if width is None:
+            width = width_px if height is None else height * width_px / height_px
+        height = width * height_px / width_px if height is None else height
+        if width <= 0 or height <= 0:
+            return
+        x, y = (
+            length_px(given.get(key, "0"), whole)
+            for key, whole in (("x", within.width), ("y", within.height))
+        )
+        drawn = fit_view_box(
+            (0, 0, width_px, height_px), width, height, given.get("preserveAspectRatio", "")
+        )
+        style = replace(within.style, fill=Paint(rgb=(0, 0, 0)), fill_opacity=1.0, stroke=None)
+        inside = replace(within, style=style, beyond=(*within.beyond, f"picture {where}"))
+        self._shape(element, given, inside, rectangle(x, y, width, height), where)
+        scale = largest_scale(within.matrix @ drawn)
+        if not self.shapes[-1].hidden and scale > 0:
+            self.embedded.append(Embedded(where=where, px_per_unit=1 / scale))
+
+    def _refuse_text(self, element: Element, within: _Within, where: str) -> None:
+        """Text needs a font we do not have: it would vanish from the print."""
+        if within.hidden or not within.style.visible:
+            return
+        words = " ".join("".join(element.itertext()).split())
+        if name_of(element) == "foreignObject":
+            raise Fault(
+                what="<foreignObject> holds something other than SVG, which cannot be printed",
+                where=where,
+                do="replace it by shapes",
+            )
+        if words:
+            shown = words if len(words) <= 30 else words[:30] + "…"
+            raise Fault(
+                what=f"the text {shown!r} is live: without its font it would not be printed",
+                where=where,
+                do="convert text to outlines (paths) in the drawing program, then save again",
+            )
+
+    def _see_through(self, paint: Paint, where: str) -> bool:
+        """Whether a gradient has stops that are not opaque. raises: Fault when it is missing."""
+        server, seen = paint.server, set()
+        while server is not None and server not in seen:
+            seen.add(server)
+            if server not in self.ids:
+                raise Fault(
+                    what=f"it is painted with '#{server}', which the file does not have",
+                    where=where,
+                    do="draw it with a colour of its own",
+                )
+            gradient = self.ids[server]
+            for stop in (e for e in gradient if is_svg(e) and name_of(e) == "stop"):
+                given = own(stop)
+                colour = given.get("stop-color", "black")
+                if share(given.get("stop-opacity", "1")) < 1 or "a(" in colour.lower():
+                    return True
+            server = (href(gradient) or "#")[1:] or None
+        return False
+
+    def _clip(self, link: str, matrix: Affine) -> Clip | None:
+        """A clip path on px; None when its geometry is not simple enough to follow."""
+        key = link, matrix.tobytes()
+        if key not in self.clips:
+            self.clips[key] = self._read_clip(self.ids[link], matrix)
+        return self.clips[key]
+
+    def _read_clip(self, clip: Element, matrix: Affine) -> Clip | None:
+        """The shapes of a <clipPath>, in px."""
+        given = own(clip)
+        if (
+            name_of(clip) != "clipPath"
+            or given.get("clipPathUnits", "userSpaceOnUse") != "userSpaceOnUse"
+            or given.get("clip-path", "none") != "none"
+        ):
+            return None
+        matrix = matrix @ transform(given.get("transform", ""))
+        pieces = []
+        for child in clip:
+            if not is_svg(child) or name_of(child) in ("title", "desc", "metadata"):
+                continue
+            found = self._clip_piece(child, _style_in_place(clip), matrix)
+            if found is None:
+                return None
+            pieces.extend(found)
+        return Clip(pieces=tuple(pieces))
+
+    def _clip_piece(
+        self, child: Element, style: Style, matrix: Affine
+    ) -> list[tuple[Path, bool]] | None:
+        """One child of a <clipPath>; a use of a plain shape counts as the shape."""
+        given = own(child)
+        style = computed(given, style)
+        if given.get("display") == "none" or not style.visible:
+            return []
+        if given.get("clip-path", "none") != "none":
+            return None
+        matrix = matrix @ transform(given.get("transform", ""))
+        if name_of(child) == "use":
+            if any("%" in given.get(key, "") for key in ("x", "y")):
+                return None
+            moved = shift(length_px(given.get("x", "0"), 0), length_px(given.get("y", "0"), 0))
+            target = target_of(child, self.ids, self.source)
+            if name_of(target) not in SHAPES:
+                return None
+            return self._clip_piece(target, style, matrix @ moved)
+        if name_of(child) not in SHAPES or any("%" in text for text in given.values()):
+            return None
+        path = path_of(name_of(child), given, 0, 0)
+        return [(tuple(run.mapped(matrix) for run in path), style.clip_rule == "evenodd")]
+
+
+def names_of(element: Element) -> frozenset[str]:
+    """What an element is called: its id, and any editor's label."""
+    return frozenset(
+        str(text).strip()
+        for key, text in element.attrib.items()
+        if (key == "id" or str(key).rpartition("}")[2] == "label") and str(text).strip()
+    )
+
+
+def _inner_viewport(given: dict[str, str], within: _Within) -> _Within:
+    """What holds inside an inner svg: its own units, and a clip to its frame."""
+    width = length_px(_or_whole(given, "width"), within.width)
+    height = length_px(_or_whole(given, "height"), within.height)
+    x, y = (
+        length_px(given.get("x", "0"), within.width),
+        length_px(given.get("y", "0"), within.height),
+    )
+    frame = rectangle(x, y, width, height)
+    clips = within.clips
+    if given.get("overflow", "hidden") not in ("visible", "auto"):
+        here = tuple(run.mapped(within.matrix) for run in frame)
+        clips = (*clips, Clip(pieces=((here, False),)))
+    matrix, user = within.matrix @ shift(x, y), (width, height)
+    if "viewBox" in given and width > 0 and height > 0:
+        box = view_box(given["viewBox"])
+        aspect = given.get("preserveAspectRatio", "")
+        matrix, user = matrix @ fit_view_box(box, width, height, aspect), box[2:]
+    return replace(within, matrix=matrix, clips=clips, width=user[0], height=user[1])
+
+
+def _or_whole(given: dict[str, str], key: str) -> str:
+    """A side of an inner svg; as large as what it stands in when not given."""
+    text = given.get(key, "auto")
+    return "100%" if text == "auto" else text
+
+
+def _style_in_place(element: Element) -> Style:
+    """The style of an element that is not drawn where it stands, such as a clip path."""
+    style = Style()
+    for one in [*reversed(list(element.iterancestors())), element]:
+        style = computed(own(one), style)
+    return style

@@ -1,0 +1,128 @@
+"""The drawing without its cut line, as a one-page PDF or as a rendering.
+
+The drawing is set as an inner svg into a page of ours, so that the page can be any part
+of it at any size; what stands just outside the art's own page can then serve as bleed.
+"""
+
+import io
+from collections.abc import Iterable
+from copy import deepcopy
+from functools import cache
+
+import pikepdf
+import resvg_py
+import svg2pdf_py
+from lxml import etree
+from PIL import Image
+
+from nestplan.artwork.svg.drawing import Drawing, names_of
+from nestplan.artwork.svg.expand import NOT_DRAWN
+from nestplan.artwork.svg.parse import SVG, Element, is_svg, name_of
+from nestplan.artwork.svg.style import declarations
+from nestplan.faults import Fault
+
+POINTS_PER_MM = 72 / 25.4
+EFFECT_DPI = 300.0  # filters have no vectors; they become pixels of this size
+EFFECT_MOST_PX = 6_000.0
+RENDERED_PX = 2_500  # longer side of a rendering from which a silhouette is taken
+
+BoxPx = tuple[float, float, float, float]  # x, y, width, height, y down
+
+
+def picture_pdf(drawing: Drawing, page: Element, box: BoxPx, mm_per_px: float) -> bytes:
+    """A PDF page that shows a part of the drawing at its final size, vectors kept.
+
+    page: the drawing's root, without the cut line. raises: Fault when it cannot be written.
+    """
+    width, height = (side * mm_per_px * POINTS_PER_MM for side in box[2:])
+    text = _framed(drawing, page, box, width, height)
+    scale = min(EFFECT_DPI / 72, EFFECT_MOST_PX / max(width, height))
+    try:
+        pdf: bytes = svg2pdf_py.svg_to_pdf(
+            text, svg2pdf_py.FontDatabase(), svg2pdf_py.ConversionOptions(raster_scale=scale)
+        )
+    except (ValueError, RuntimeError) as error:
+        raise Fault(
+            what=f"the art cannot be written as PDF: {error}",
+            where=drawing.source,
+            do="ungroup nested groups, simplify effects, and save it as plain SVG",
+        ) from None
+    return pdf
+
+
+def rendered_alpha(drawing: Drawing) -> tuple[Image.Image, float]:
+    """The page's coverage (mode L), and how many of its pixels make one px."""
+    scale = RENDERED_PX / max(drawing.width_px, drawing.height_px)
+    width, height = (max(1, round(side * scale)) for side in (drawing.width_px, drawing.height_px))
+    box = (0.0, 0.0, width / scale, height / scale)  # whole pixels, so that none is stretched
+    text = _framed(drawing, drawing.root, box, width, height)
+    png = resvg_py.svg_to_bytes(svg_string=text, dpi=96, skip_system_fonts=True)
+    return Image.open(io.BytesIO(png)).getchannel("A"), scale
+
+
+def without_layer(drawing: Drawing, name: str) -> Element:
+    """The root of a copy without all that carries this name."""
+    root = deepcopy(drawing.root)
+    for element in [e for e in root.iter() if is_svg(e) and name in names_of(e)]:
+        parent = element.getparent()
+        if parent is not None and not _in_definitions(element):
+            element.tail = None
+            parent.remove(element)
+    return root
+
+
+def without_strokes(drawing: Drawing, lines: Iterable[Element]) -> Element:
+    """The root of a copy in which these elements have no stroke; their fills stay."""
+    cut = set(lines)
+    places = [k for k, element in enumerate(drawing.root.iter()) if element in cut]
+    root = deepcopy(drawing.root)
+    copies = list(root.iter())
+    for k in places:
+        _set_style(copies[k], "stroke", "none")
+    return root
+
+
+@cache
+def srgb_profile() -> bytes:
+    """The ICC profile that vector art is tagged with, so that pixels can have the same."""
+    text = f'<svg xmlns="{SVG}" width="9" height="9"><path d="M0 0h9v9z" fill="red"/></svg>'
+    pdf = svg2pdf_py.svg_to_pdf(text, svg2pdf_py.FontDatabase())
+    with pikepdf.open(io.BytesIO(pdf)) as opened:
+        for space in opened.pages[0].Resources.ColorSpace.values():
+            if space[1].N == 3:
+                return space[1].read_bytes()
+    raise AssertionError("red is written in a colour space of three parts")
+
+
+def _framed(drawing: Drawing, page: Element, box: BoxPx, width: float, height: float) -> str:
+    """The drawing as an inner svg of a page that shows `box`, width by height units large."""
+    frame = etree.Element(f"{{{SVG}}}svg", nsmap={None: SVG})
+    frame.set("width", repr(float(width)))
+    frame.set("height", repr(float(height)))
+    frame.set("viewBox", " ".join(repr(float(number)) for number in box))
+    inner = deepcopy(page)
+    holder = frame
+    if "transform" in inner.attrib:  # belongs round the viewport, not into it
+        holder = etree.SubElement(frame, f"{{{SVG}}}g")
+        holder.set("transform", str(inner.attrib.pop("transform")))
+    for key in ("x", "y"):
+        inner.attrib.pop(key, None)
+    inner.set("width", repr(drawing.width_px))
+    inner.set("height", repr(drawing.height_px))
+    _set_style(inner, "overflow", "visible")
+    inner.set("overflow", "visible")
+    holder.append(inner)
+    inner.tail = None
+    text: str = etree.tostring(frame, encoding="unicode")
+    return text
+
+
+def _set_style(element: Element, name: str, text: str) -> None:
+    """Set one property where it wins over attributes."""
+    kept = [d for d in declarations(element.get("style", "")) if d.lower_name != name]
+    element.set("style", ";".join([*(f"{d.lower_name}:{d.text}" for d in kept), f"{name}:{text}"]))
+
+
+def _in_definitions(element: Element) -> bool:
+    """Whether an element stands in something that is not drawn, such as a clip path."""
+    return any(name_of(outer) in NOT_DRAWN for outer in element.iterancestors())

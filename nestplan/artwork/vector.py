@@ -1,0 +1,254 @@
+"""SVG artwork: which of its lines is the contour, and its picture without that line."""
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+
+from nestplan.artwork.art import Box, Traced, upright
+from nestplan.artwork.edge import knife_edge, page_region
+from nestplan.artwork.pixels import alpha_region
+from nestplan.artwork.rings import Ruler, Trail, ring_region
+from nestplan.artwork.rule import Rule
+from nestplan.artwork.svg.drawing import Drawing, Shape, read_drawing
+from nestplan.artwork.svg.paint import clip_region, painted_region
+from nestplan.artwork.svg.picture import (
+    RENDERED_PX,
+    picture_pdf,
+    rendered_alpha,
+    without_layer,
+    without_strokes,
+)
+from nestplan.artwork.svg.units import MM_PER_PX
+from nestplan.faults import Fault, Note
+from nestplan.figures import fixed, length
+from nestplan.geometry.outline import FLATTEN_MM
+from nestplan.geometry.polyline import Affine, map_points
+
+COARSE_DPI = 150.0  # a picture below this shows its pixels at arm's length (common practice)
+LISTED_MOST = 12
+OVERHANG_MM = 0.05
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class VectorArt:
+    """An SVG drawing that answers what `Art` asks."""
+
+    drawing: Drawing
+
+    @property
+    def source(self) -> str:
+        """The path as the job wrote it."""
+        return self.drawing.source
+
+    @property
+    def page_px(self) -> tuple[float, float]:
+        """Width and height of the page."""
+        return self.drawing.width_px, self.drawing.height_px
+
+    @property
+    def own_mm_per_px(self) -> float:
+        """A px is 1/96 in."""
+        return MM_PER_PX
+
+    def notes(self, mm_per_px: float, sized: bool) -> list[Note]:
+        """Effects, coarse pictures, and a size that was only guessed."""
+        notes = list(self.drawing.notes)
+        if not sized and not self.drawing.physical:
+            width, height = (side * MM_PER_PX for side in self.page_px)
+            text = (
+                "the art states no size in mm or in; at 96 px to an inch its page is "
+                f"{fixed(width, 2)} × {fixed(height, 2)} mm: write width_mm to be sure"
+            )
+            notes.append(Note(level="look", where=self.source, text=text))
+        for where in self.drawing.effects:
+            text = "this effect (filter) has no vectors: it is printed as pixels"
+            notes.append(Note(level="look", where=where, text=text))
+        for embedded in self.drawing.embedded:
+            dpi = embedded.px_per_unit / mm_per_px * 25.4
+            if dpi < COARSE_DPI:
+                text = f"this picture has {dpi:.0f} dpi at its printed size, under {COARSE_DPI:.0f}"
+                notes.append(Note(level="look", where=embedded.where, text=text))
+        return notes
+
+    def extent_px(self, rule: Rule) -> tuple[float, float]:
+        """Width and height of the contour before an offset."""
+        if rule.kind == "page":
+            return self.page_px
+        if rule.is_drawn:
+            runs = [(s, run) for s in self._lines(rule) for run in s.path]
+            points = [run.mapped(s.matrix).flattened(np.inf) for s, run in runs]
+            width, height = np.ptp(np.concatenate(points), axis=0).tolist()
+            return width, height
+        metre = upright(1000 / max(self.page_px))
+        left, bottom, right, top = shapely.bounds(self._painted(metre)).tolist()
+        return (right - left) / metre[0, 0], (top - bottom) / metre[0, 0]
+
+    def contour(self, rule: Rule, mm_per_px: float) -> Traced:
+        """The contour before an offset."""
+        to_mm = upright(mm_per_px)
+        if rule.kind == "page":
+            width, height = (side * mm_per_px for side in self.page_px)
+            return Traced(region=page_region(width, height), notes=())
+        if not rule.is_drawn:
+            region, notes = knife_edge(self._painted(to_mm), self.source)
+            return Traced(region=region, notes=[*self._edge_notes(mm_per_px), *notes])
+        shapes = self._lines(rule)
+        trails = [
+            Trail(
+                points=run.mapped(to_mm @ shape.matrix).flattened(FLATTEN_MM),
+                closed=run.closed,
+                where=shape.where,
+            )
+            for shape in shapes
+            for run in shape.path
+        ]
+        ruler = Ruler(own_per_mm=MM_PER_PX / mm_per_px)
+        region, notes = ring_region(trails, ruler, self.source)
+        return Traced(region=region, notes=[*self._line_notes(rule, shapes), *notes])
+
+    def picture(self, rule: Rule, mm_per_px: float, box_mm: Box) -> tuple[bytes, Box]:
+        """The page without the cut line, and as much around it as the print should reach."""
+        width, height = (side * mm_per_px for side in self.page_px)
+        left, bottom, right, top = box_mm
+        box = (min(0.0, left), min(-height, bottom), max(width, right), max(0.0, top))
+        px = np.array(box) / mm_per_px
+        box_px = (px[0], -px[3], px[2] - px[0], px[3] - px[1])
+        page = self.drawing.root
+        if rule.kind == "layer":
+            page = without_layer(self.drawing, rule.name)
+        elif rule.kind == "colour":
+            page = without_strokes(self.drawing, (s.element for s in self._lines(rule)))
+        return picture_pdf(self.drawing, page, box_px, mm_per_px), box
+
+    def _lines(self, rule: Rule) -> list[Shape]:
+        """The shapes that draw the cut line. raises: Fault with what the art has instead."""
+        if rule.kind == "layer":
+            drawn = [s for s in self.drawing.shapes if rule.name in s.names]
+        else:
+            drawn = [s for s in self.drawing.shapes if _stroke_rgb(s) == rule.rgb]
+        found = [shape for shape in drawn if not shape.hidden]
+        if drawn and not found:
+            raise Fault(
+                what=f"what {rule.text} names is hidden in the art",
+                where=drawn[0].where,
+                do="make it visible; the cut line is taken out of the print anyway",
+            )
+        if not found:
+            raise self._no_lines(rule)
+        for shape in found:
+            self._refuse_clipped(shape)
+        return found
+
+    def _no_lines(self, rule: Rule) -> Fault:
+        """Say which names or colours there are, the nearest first."""
+        if rule.kind == "layer":
+            names = {name for shape in self.drawing.shapes for name in shape.names}
+            what, kind, wanted = f"the art has no layer named {rule.name!r}", "names", rule.name
+        else:
+            names = {_hex(rgb) for s in self.drawing.shapes if (rgb := _stroke_rgb(s)) is not None}
+            what = f"no line of the art has the stroke colour {_hex(rule.rgb)}"
+            kind, wanted = "stroke colours", _hex(rule.rgb)
+        near = difflib.get_close_matches(wanted, sorted(names), n=1)
+        listed = [*near, *sorted(names - set(near))]
+        more = f" and {len(listed) - LISTED_MOST} more" if len(listed) > LISTED_MOST else ""
+        have = f"it has {', '.join(listed[:LISTED_MOST])}{more}" if listed else "it has none"
+        return Fault(what=what, where=f"{self.source}, its {kind}", do=f"name one it has: {have}")
+
+    def _refuse_clipped(self, shape: Shape) -> None:
+        """A cut line that a clip hides in part is cut whole: not what anybody sees."""
+        own_mm = upright(MM_PER_PX)
+        line = shapely.MultiLineString(
+            [
+                points
+                for run in shape.path
+                if len(points := run.mapped(own_mm @ shape.matrix).flattened(FLATTEN_MM)) > 1
+            ]
+        )
+        for clip in shape.clips:
+            seen = shapely.buffer(clip_region(clip, own_mm, FLATTEN_MM), 2 * FLATTEN_MM)
+            if not seen.covers(line):
+                raise Fault(
+                    what="the cut line is hidden in part by a clip path or the frame of a symbol",
+                    where=shape.where,
+                    do="move the cut line out of the clipped group",
+                )
+
+    def _line_notes(self, rule: Rule, shapes: list[Shape]) -> list[Note]:
+        """What the art does to its cut line that the knife will not follow."""
+        notes = []
+        for what in dict.fromkeys(b for s in shapes for b in s.beyond if "clip path" in b):
+            text = f"the cut line is not clipped by the {what}"
+            notes.append(Note(level="look", where=self.source, text=text))
+        filled = [shape for shape in shapes if shape.style.fills and not shape.clear]
+        if rule.kind == "layer" and filled:
+            text = f"{rule.text} is taken out of the print with all its fills, such as this one"
+            notes.append(Note(level="look", where=filled[0].where, text=text))
+        return notes
+
+    @cached_property
+    def _beyond(self) -> tuple[str, ...]:
+        """What of the visible art only a rendering shows."""
+        seen = (s for s in self.drawing.shapes if not s.hidden and not s.clear)
+        return tuple(
+            dict.fromkeys(b for s in seen if s.style.fills or s.style.strokes for b in s.beyond)
+        )
+
+    @cached_property
+    def _silhouette_px(self) -> shapely.Geometry:
+        """The page's silhouette from a rendering, in px."""
+        alpha, scale = rendered_alpha(self.drawing)
+        return shapely.transform(alpha_region(alpha), lambda points: points / scale)
+
+    def _painted(self, to_mm: Affine) -> shapely.Geometry:
+        """Everything painted on the page, in page mm. raises: Fault when that is nothing."""
+        if self._beyond:
+            mm = shapely.transform(self._silhouette_px, lambda p: map_points(p, to_mm))
+            region = shapely.simplify(mm, FLATTEN_MM)
+        else:
+            whole = painted_region(self.drawing.shapes, to_mm, FLATTEN_MM)
+            width, height = (side * to_mm[0, 0] for side in self.page_px)
+            region = shapely.intersection(whole, page_region(width, height))
+        if shapely.area(region) == 0:
+            raise Fault(
+                what="the art paints nothing on its page, so it has no outer edge",
+                where=self.source,
+                do="move the drawing onto the page, or take another contour",
+            )
+        return region
+
+    def _edge_notes(self, mm_per_px: float) -> Iterable[Note]:
+        """How the edge was found, and what the page cuts off."""
+        if self._beyond:
+            pixel_mm = max(self.page_px) * mm_per_px / RENDERED_PX
+            shown = "; ".join(self._beyond[:3]) + ("; …" if len(self._beyond) > 3 else "")
+            text = (
+                "the outer edge is taken from a rendering where it is at least half opaque, "
+                f"{fixed(pixel_mm, 2)} mm a pixel, because of: {shown}"
+            )
+            return [Note(level="look", where=self.source, text=text)]
+        whole = painted_region(self.drawing.shapes, upright(mm_per_px), FLATTEN_MM)
+        width, height = (side * mm_per_px for side in self.page_px)
+        left, bottom, right, top = shapely.bounds(whole).tolist()
+        over = max(-left, -height - bottom, right - width, top)
+        if over <= OVERHANG_MM:
+            return []
+        text = f"the art reaches {length(over)} beyond its page: the contour ends at the page"
+        return [Note(level="look", where=self.source, text=text)]
+
+
+def open_vector(data: bytes, source: str) -> VectorArt:
+    """Read SVG artwork. raises: Fault or Faults."""
+    return VectorArt(drawing=read_drawing(data, source))
+
+
+def _stroke_rgb(shape: Shape) -> tuple[int, int, int] | None:
+    """The colour a shape is stroked with, seen or not."""
+    return shape.style.stroke.rgb if shape.style.stroke is not None else None
+
+
+def _hex(rgb: tuple[int, int, int]) -> str:
+    return "#" + bytes(rgb).hex()
