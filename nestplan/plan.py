@@ -13,7 +13,7 @@ from nestplan.faults import Note
 from nestplan.files import Run
 from nestplan.job import Job, read_job
 from nestplan.marks import Lanes, MarkPlan, ends_most_mm, place_marks, strip_range_mm, web_of
-from nestplan.nest import Budget, Nest, Tell, silent
+from nestplan.nest import Budget, Nest, Watch, unwatched
 from nestplan.nest.nest_run import nest_run
 
 STEPS = 60_000  # the demo jobs take well under a minute on two cores
@@ -32,7 +32,7 @@ def plan_job(
     seed: int = 1,
     steps: int = STEPS,
     stopped: Callable[[], bool] = never,
-    tell: Tell = silent,
+    watch: Watch = unwatched,
 ) -> Run:
     """Plan the job file's run. Reads the job, the shop and the artwork; writes nothing.
 
@@ -42,12 +42,12 @@ def plan_job(
     job = read_job(path)
     artwork = load_artwork(job)
     budget = Budget(steps=steps, seed=seed, workers=WORKERS, stopped=stopped)
-    return plan_run(job, artwork, budget, tell)
+    return plan_run(job, artwork, budget, watch)
 
 
-def plan_run(job: Job, artwork: Artwork, budget: Budget, tell: Tell = silent) -> Run:
+def plan_run(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatched) -> Run:
     """Plan a run from a checked job and its decals."""
-    nest, marks, notes = lay_out(job, artwork, budget, tell)
+    nest, marks, notes = lay_out(job, artwork, budget, watch)
     cut = plan_cut(artwork.decals, nest, marks)
     left_mm, right_mm = web_of(job).printable_mm
     times = time_run(job, marks, cut, right_mm - left_mm)
@@ -70,7 +70,7 @@ def plan_run(job: Job, artwork: Artwork, budget: Budget, tell: Tell = silent) ->
 
 
 def lay_out(
-    job: Job, artwork: Artwork, budget: Budget, tell: Tell
+    job: Job, artwork: Artwork, budget: Budget, watch: Watch
 ) -> tuple[Nest, MarkPlan, list[Note]]:
     """Nest and marks together: where marks find no place, the nest leaves lanes for them.
 
@@ -80,14 +80,14 @@ def lay_out(
     trial = replace(budget, steps=max(1, budget.steps // TRIAL_SHARE))
     lanes, lengths_mm = Lanes(), []
     while True:
-        nest = _nest(job, artwork, lanes, trial, tell)
+        nest = _nest(job, artwork, lanes, trial, watch)
         lengths_mm.append(nest.length_mm)
         placed = place_marks(job, artwork.decals, nest, lanes)
         if isinstance(placed, MarkPlan):
             break
         lanes = placed
     while True:
-        nest = _nest(job, artwork, lanes, budget, tell)
+        nest = _nest(job, artwork, lanes, budget, watch)
         placed = place_marks(job, artwork.decals, nest, lanes)
         if isinstance(placed, MarkPlan):
             return nest, placed, _lane_notes(job, lanes, lengths_mm[-1] - lengths_mm[0])
@@ -95,7 +95,7 @@ def lay_out(
         lengths_mm.append(nest.length_mm)
 
 
-def _nest(job: Job, artwork: Artwork, lanes: Lanes, budget: Budget, tell: Tell) -> Nest:
+def _nest(job: Job, artwork: Artwork, lanes: Lanes, budget: Budget, watch: Watch) -> Nest:
     """Nest all copies on the film that these lanes leave."""
     web, sensor, greatest_mm = web_of(job), job.cutter.sensor, job.cutter.frame_greatest_mm
     assert sensor is not None, "the job room refuses a cutter without a sensor"
@@ -111,7 +111,7 @@ def _nest(job: Job, artwork: Artwork, lanes: Lanes, budget: Budget, tell: Tell) 
         roll=job.roll.name,
         may_turn=not job.roll.directional,
         budget=budget,
-        tell=tell,
+        watch=watch,
     )
 
 

@@ -23,7 +23,7 @@ from nestplan.marks.safe_zone import Web, centre_ranges_mm, safe_zone, web_of
 from nestplan.marks.shapes import blank_round_mm, mark_outline
 from nestplan.marks.stand import corners_at, edge_places, evenly, least_between
 from nestplan.marks.stretch import shrinkage_left_mm
-from nestplan.marks.words import AROUND_MM, BAR_MM, place_words
+from nestplan.marks.words import AROUND_MM, BAND_ROOM_MM, place_words
 from nestplan.nest import Nest, Strip
 
 BAND_MM = 120.0  # a mark belongs to an edge when it stands this near its outermost place
@@ -42,7 +42,7 @@ class _Ends:
 
 def ends_most_mm(sensor: Sensor, bleed_mm: float) -> float:
     """Film that both ends of a frame may take together at most, marks and words included."""
-    return 2 * (bleed_mm + 2 * blank_round_mm(sensor)) + BAR_MM + AROUND_MM
+    return 2 * (bleed_mm + 2 * blank_round_mm(sensor)) + BAND_ROOM_MM
 
 
 def place_marks(job: Job, decals: tuple[Decal, ...], nest: Nest, lanes: Lanes) -> MarkPlan | Lanes:
@@ -121,7 +121,7 @@ def _frame(
         if slug is not None:
             break
         assert slug_room == 0.0, "a band across the frame always holds the words"
-        slug_room = BAR_MM + AROUND_MM
+        slug_room = BAND_ROOM_MM
         ends = replace(ends, trail_mm=ends.trail_mm + slug_room)
     _refuse_long_frame(job, length, index)
     zone = safe_zone(job, web, y0_mm=0.0, length_mm=length, ink=here)

@@ -4,15 +4,16 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from nestplan.job import Sensor
-from nestplan.marks.free_box import free_box
+from nestplan.marks.free_box import CELL_MM, free_box
 from nestplan.marks.lanes import Lanes
 from nestplan.marks.mark_plan import SCALE_BAR_MM, Slug
 from nestplan.marks.safe_zone import Web
 from nestplan.marks.shapes import blank_round_mm
 
 BAR_MM = 5.0  # height of a scale bar with its label
-WORDS_MM = 160.0  # a line of text is readable from this width on
+WORDS_MM = (160.0, 120.0, 90.0)  # a line of text is roomy, readable, just readable
 AROUND_MM = 2.0  # blank film beyond the ends of a bar
+BAND_ROOM_MM = BAR_MM + 1.0 + 4 * CELL_MM  # a band this high holds bar and words anywhere
 
 
 def place_words(
@@ -40,15 +41,17 @@ def place_words(
     if across is None:
         return None
     taken = taken.union(shapely.box(*across, across[0] + tall, across[1] + wide))
-    words = min(WORDS_MM, (right - left) / 3)
-    text = free_box(
-        field_mm=field,
-        taken=taken,
-        width_mm=words,
-        height_mm=BAR_MM,
-        toward_mm=(across[0] + tall + 5, across[1]),
-    )
-    if text is None:
+    for words in WORDS_MM:
+        text = free_box(
+            field_mm=field,
+            taken=taken,
+            width_mm=words,
+            height_mm=BAR_MM,
+            toward_mm=(across[0] + tall + 5, across[1]),
+        )
+        if text is not None:
+            break
+    else:
         return None
     return Slug(
         across_mm=(across[0] + AROUND_MM, across[1] + 0.5),

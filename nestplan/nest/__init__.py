@@ -1,6 +1,6 @@
 """Decals and a strip of film come in; a verified nest in frames, with its bound, goes out."""
 
-from nestplan.nest.engine import Budget, Engine, Tell, silent
+from nestplan.nest.engine import Budget, Engine, Progress, Watch, unwatched
 from nestplan.nest.nested import Nest, Strip, Tried
 from nestplan.nest.placements import Layout, Placements, placed
 from nestplan.nest.task import Obstacle, Shape, Task
@@ -12,11 +12,12 @@ __all__ = [
     "Nest",
     "Obstacle",
     "Placements",
+    "Progress",
     "Shape",
     "Strip",
     "Task",
-    "Tell",
     "Tried",
+    "Watch",
     "placed",
-    "silent",
+    "unwatched",
 ]

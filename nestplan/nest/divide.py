@@ -10,7 +10,7 @@ from math import ceil
 import numpy as np
 
 from nestplan.nest.bound import lower_bound
-from nestplan.nest.engine import Budget, Tell, silent
+from nestplan.nest.engine import Budget, Watch, unwatched
 from nestplan.nest.nested import Strip, Tried
 from nestplan.nest.placements import Layout
 from nestplan.nest.race import Race, race
@@ -32,7 +32,7 @@ class Divided:
 
 
 def nest_in_frames(
-    task: Task, *, length_most_mm: float, budget: Budget, tell: Tell = silent
+    task: Task, *, length_most_mm: float, budget: Budget, watch: Watch = unwatched
 ) -> Divided:
     """Nest the task in as few frames as fit, each strip at most length_most_mm long.
 
@@ -41,13 +41,13 @@ def nest_in_frames(
     frames = max(1, _least_frames(task, length_most_mm))
     while True:
         mixes = balanced(task, frames)
-        raced = _race_each(task, mixes, length_most_mm, budget, tell)
+        raced = _race_each(task, mixes, length_most_mm, budget, watch)
         if raced is not None:
             break
         frames += 1
         assert frames <= task.copies, "one copy a frame fits, or was refused"
     if frames > 1 and len(task.shapes) == 1:
-        mixes, raced = _full_frames(task, mixes, raced, length_most_mm, budget, tell)
+        mixes, raced = _full_frames(task, mixes, raced, length_most_mm, budget, watch)
     return _divided(task, [(mix, raced[mix]) for mix in mixes])
 
 
@@ -72,7 +72,7 @@ def _least_frames(task: Task, length_most_mm: float) -> int:
 
 
 def _race_each(
-    task: Task, mixes: list[Counts], length_most_mm: float, budget: Budget, tell: Tell
+    task: Task, mixes: list[Counts], length_most_mm: float, budget: Budget, watch: Watch
 ) -> dict[Counts, Race] | None:
     """Nest each distinct mix; None as soon as one does not fit its frame."""
     distinct = list(dict.fromkeys(mixes))
@@ -84,7 +84,7 @@ def _race_each(
     share = replace(budget, steps=max(1, budget.steps // len(distinct)))
     raced: dict[Counts, Race] = {}
     for mix in distinct:
-        raced[mix] = race(part_of(task, mix, length_most_mm), share, tell)
+        raced[mix] = race(part_of(task, mix, length_most_mm), share, watch)
         if raced[mix].best.length_mm > length_most_mm + 1e-6:
             return None
     return raced
@@ -96,7 +96,7 @@ def _full_frames(
     raced: dict[Counts, Race],
     length_most_mm: float,
     budget: Budget,
-    tell: Tell,
+    watch: Watch,
 ) -> tuple[list[Counts], dict[Counts, Race]]:
     """For one shape: full frames and a rest in the last one, where that is shorter."""
     copies, frames = task.copies, len(mixes)
@@ -108,7 +108,7 @@ def _full_frames(
             break
         most += 1
     full = [(most,)] * (copies // most) + ([(copies % most,)] if copies % most else [])
-    others = _race_each(task, full, length_most_mm, budget, tell)
+    others = _race_each(task, full, length_most_mm, budget, watch)
     if others is None or len(full) > frames or _total(full, others) >= _total(mixes, raced):
         return mixes, raced
     return full, others

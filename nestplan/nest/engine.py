@@ -15,6 +15,25 @@ def silent(length_mm: float, share: float) -> None:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Progress:
+    """What a person waiting would like to know: one strip's best length, its bound, the budget.
+
+    share: used part of this strip's budget, 0 to 1.
+    """
+
+    length_mm: float
+    bound_mm: float
+    share: float
+
+
+Watch = Callable[[Progress], None]
+
+
+def unwatched(progress: Progress) -> None:
+    """Nobody is waiting."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Budget:
     """How long an engine may search.
 

@@ -7,7 +7,7 @@ from nestplan.faults import Note
 from nestplan.nest.ask import distance_notes, refuse_what_cannot_fit, task_of
 from nestplan.nest.bound import lower_bound
 from nestplan.nest.divide import nest_in_frames
-from nestplan.nest.engine import Budget, Tell, silent
+from nestplan.nest.engine import Budget, Watch, unwatched
 from nestplan.nest.nested import Nest
 
 
@@ -22,7 +22,7 @@ def nest_run(
     roll: str,
     may_turn: bool,
     budget: Budget,
-    tell: Tell = silent,
+    watch: Watch = unwatched,
 ) -> Nest:
     """Nest all copies between strip_mm[0] and strip_mm[1], in frames of at most length_most_mm.
 
@@ -38,7 +38,7 @@ def nest_run(
         may_turn=may_turn,
     )
     refuse_what_cannot_fit(task, length_most_mm=length_most_mm, roll=roll)
-    divided = nest_in_frames(task, length_most_mm=length_most_mm, budget=budget, tell=tell)
+    divided = nest_in_frames(task, length_most_mm=length_most_mm, budget=budget, watch=watch)
     wide = replace(task, width_mm=printable_mm[1] - printable_mm[0])
     bound = lower_bound(wide, frames=len(divided.strips))
     notes = distance_notes(decals, gutter_mm)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from nestplan.nest.bound import lower_bound
 from nestplan.nest.boxes import Boxes
 from nestplan.nest.columns import Columns
-from nestplan.nest.engine import Budget, Engine, Tell, silent
+from nestplan.nest.engine import Budget, Engine, Progress, Watch, unwatched
 from nestplan.nest.outlines import Outlines
 from nestplan.nest.placements import Layout
 from nestplan.nest.task import Task
@@ -27,7 +27,7 @@ class Race:
     reached_mm: dict[str, float | None]
 
 
-def race(task: Task, budget: Budget, tell: Tell = silent) -> Race:
+def race(task: Task, budget: Budget, watch: Watch = unwatched) -> Race:
     """Run every engine within the budget and keep the shortest answer the verifier passes.
 
     A search that starts from another engine's answer is named for both when it shortens it.
@@ -36,6 +36,11 @@ def race(task: Task, budget: Budget, tell: Tell = silent) -> Race:
     reached: dict[str, float | None] = {}
     best: Layout | None = None
     bound_mm = lower_bound(task).length_mm
+
+    def tell(length_mm: float, share: float) -> None:
+        shortest_mm = length_mm if best is None else min(length_mm, best.length_mm)
+        watch(Progress(length_mm=shortest_mm, bound_mm=bound_mm, share=share))
+
     for engine in quick:
         best = _better(task, engine(task, budget, tell), engine.name, best, reached)
         if best is not None:

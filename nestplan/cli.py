@@ -1,0 +1,267 @@
+"""The commands, thin: words in, rooms called, words out. The only module that prints.
+
+Heavy rooms are imported inside the commands, so that `--help` answers at once.
+"""
+
+import json
+import signal
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import FrameType
+from typing import Any, NoReturn
+
+import click
+
+from nestplan import __version__
+from nestplan.faults import OUT_OF_REACH, Fault, Faults, Note
+
+NEEDS_A_PERSON = 1
+STEPS_MOST = 1_000_000_000
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="nestplan")
+def main() -> None:
+    """Plan a decal run before a metre is printed: nest, marks, cut, times, price, files, check."""
+
+
+@main.command()
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
+def init(folder: Path, as_json: bool) -> None:
+    """Write a small job, a shop file and artwork to start from."""
+    from nestplan.files import write_new
+    from nestplan.job import starter_files
+
+    with faults_to_words(as_json):
+        files = starter_files()
+        write_new(folder, files)
+        if as_json:
+            say_json({"folder": str(folder), "files": sorted(files)})
+        else:
+            say(f"{folder}: {len(files)} files")
+            say(f"Next: nestplan plan {folder / 'job.toml'} --out {folder / 'out'}")
+
+
+@main.command()
+@click.argument("job", metavar="JOB.toml", type=click.Path(path_type=Path))
+@click.option("--out", required=True, type=click.Path(path_type=Path), help="Folder for the files.")
+@click.option("--seed", default=1, show_default=True, type=click.IntRange(0, 2**31 - 1))
+@click.option("--steps", type=click.IntRange(1, STEPS_MOST), help="Search budget.")
+@click.option("--seconds", type=click.FloatRange(0, min_open=True), help="Ceiling on the search.")
+@click.option("--json", "as_json", is_flag=True, help="Print the summary as JSON.")
+def plan(
+    job: Path, out: Path, seed: int, steps: int | None, seconds: float | None, as_json: bool
+) -> None:
+    """Plan a run and write print.pdf, proof.pdf, the cut SVGs and summary.json into DIR."""
+    from dataclasses import replace
+
+    from nestplan.files import run_files, write_together
+    from nestplan.plan import STEPS, plan_job
+    from nestplan.report import plan_words
+
+    with faults_to_words(as_json), Patience(seconds) as patience:
+        with progress_line() as watch:
+            run = plan_job(job, seed=seed, steps=steps or STEPS, stopped=patience.over, watch=watch)
+        run = replace(run, notes=(*run.notes, *patience.notes()))
+        files = run_files(run)
+        patience.writing()
+        write_together(out, files)
+        if as_json:
+            say(files["summary.json"].decode())
+        else:
+            say(plan_words(run, out, len(files)))
+    leave(run.notes)
+
+
+@main.command()
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="Print the findings as JSON.")
+def check(folder: Path, as_json: bool) -> None:
+    """Read a plan's files back as a stranger would, and say where they disagree."""
+    from dataclasses import asdict
+
+    from nestplan.check import check_folder
+    from nestplan.report import check_words
+
+    with faults_to_words(as_json):
+        findings = check_folder(folder)
+        if as_json:
+            say_json(asdict(findings))
+        else:
+            say(check_words(findings, folder))
+    sys.exit(NEEDS_A_PERSON if findings.found else 0)
+
+
+@main.command()
+@click.argument("job", metavar="JOB.toml", type=click.Path(path_type=Path))
+@click.option("--quantities", help="Copies of each decal, such as 50,100,250.")
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for price.json.")
+@click.option("--seed", default=1, show_default=True, type=click.IntRange(0, 2**31 - 1))
+@click.option("--steps", type=click.IntRange(1, STEPS_MOST), help="Search budget a quantity.")
+@click.option("--json", "as_json", is_flag=True, help="Print the prices as JSON.")
+def price(
+    job: Path,
+    quantities: str | None,
+    out: Path | None,
+    seed: int,
+    steps: int | None,
+    as_json: bool,
+) -> None:
+    """Price a job as ordered, or at each of several quantities, from real nests."""
+    from nestplan.files import write_together
+    from nestplan.plan import STEPS, price_job
+    from nestplan.report import price_json, price_words
+
+    with faults_to_words(as_json), Patience(None) as patience:
+        copies = copies_of(quantities)
+        with progress_line() as watch:
+            runs = price_job(
+                job,
+                copies,
+                seed=seed,
+                steps=steps or STEPS,
+                stopped=patience.over,
+                watch=watch,
+            )
+        prices = price_json(runs)
+        patience.writing()
+        if out is not None:
+            text = json.dumps(prices, indent=2, ensure_ascii=False) + "\n"
+            write_together(out, {"price.json": text.encode()}, last="price.json")
+        if as_json:
+            say_json(prices)
+        else:
+            say(price_words(runs))
+    leave((*(note for run in runs for note in run.notes), *patience.notes()))
+
+
+def copies_of(quantities: str | None) -> list[int]:
+    """The numbers of --quantities; an empty list means as ordered. raises: Fault."""
+    if quantities is None:
+        return []
+    from nestplan.job.job_file import QUANTITY_MOST
+
+    copies = []
+    for word in quantities.split(","):
+        if not word.strip().isdecimal() or not 1 <= int(word) <= QUANTITY_MOST:
+            raise Fault(
+                what=f"{word.strip()!r} is not a quantity",
+                where=f"--quantities {quantities}",
+                do=f"write whole numbers from 1 to {QUANTITY_MOST}, with commas: 50,100,250",
+            )
+        copies.append(int(word))
+    return copies
+
+
+class Patience:
+    """How long the search may go on: until Ctrl-C, or until the seconds are over.
+
+    The first Ctrl-C ends the search and the plan is finished with the best so far. A second
+    one, or one while files are written, ends the command; old files stay.
+    """
+
+    def __init__(self, seconds: float | None) -> None:
+        self.seconds = seconds
+        self.ends_at = None if seconds is None else time.monotonic() + seconds
+        self.interrupted = False
+        self.too_late = False
+        self.at_files = False
+
+    def __enter__(self) -> "Patience":
+        self.before = signal.signal(signal.SIGINT, self._on_interrupt)
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        signal.signal(signal.SIGINT, self.before)
+
+    def _on_interrupt(self, number: int, frame: FrameType | None) -> None:
+        if self.interrupted or self.at_files:
+            raise KeyboardInterrupt
+        self.interrupted = True
+
+    def over(self) -> bool:
+        """Whether the search should end now."""
+        if self.ends_at is not None and time.monotonic() > self.ends_at:
+            self.too_late = True
+        return self.interrupted or self.too_late
+
+    def writing(self) -> None:
+        """From here on Ctrl-C leaves the old files."""
+        self.at_files = True
+
+    def notes(self) -> list[Note]:
+        """What a reader of the plan must know about the search's end."""
+        if self.interrupted:
+            text = "the search was interrupted: the nest is the best found until then"
+            return [Note(level="look", where="nest", text=text)]
+        if self.too_late:
+            text = (
+                f"--seconds {self.seconds:g} ended the search before its steps were used: another "
+                "run may give another nest"
+            )
+            return [Note(level="know", where="nest", text=text)]
+        return []
+
+
+@contextmanager
+def faults_to_words(as_json: bool) -> Iterator[None]:
+    """Turn faults into three lines each on stderr and the contract's exit code."""
+    try:
+        yield
+    except (Fault, Faults) as trouble:
+        faults = trouble.each if isinstance(trouble, Faults) else [trouble]
+        for fault in faults:
+            click.echo(f"nestplan: {fault}", err=True)
+        if as_json:
+            say_json({"faults": [{"what": f.what, "where": f.where, "do": f.do} for f in faults]})
+        sys.exit(trouble.code)
+    except KeyboardInterrupt:
+        click.echo(
+            "nestplan: stopped; nothing was written, earlier files are as they were", err=True
+        )
+        sys.exit(OUT_OF_REACH)
+
+
+@contextmanager
+def progress_line() -> Iterator[Callable[[Any], None]]:
+    """One line on stderr that rewrites itself, on a terminal only."""
+    if not sys.stderr.isatty():
+        yield lambda progress: None
+        return
+    last = 0.0
+
+    def watch(progress: Any) -> None:
+        nonlocal last
+        if time.monotonic() - last < 0.2:
+            return
+        last = time.monotonic()
+        over = 100 * (progress.length_mm / progress.bound_mm - 1) if progress.bound_mm > 0 else 0
+        line = (
+            f"nest  {progress.length_mm:.1f} mm, {over:.1f} % over the bound   "
+            f"{100 * progress.share:3.0f} %   Ctrl-C keeps the best"
+        )
+        click.echo(f"\r{line:<78}", nl=False, err=True)
+
+    try:
+        yield watch
+    finally:
+        click.echo("\r" + " " * 78 + "\r", nl=False, err=True)
+
+
+def leave(notes: tuple[Note, ...]) -> NoReturn:
+    """Exit 1 when a note needs a person, else 0."""
+    sys.exit(NEEDS_A_PERSON if any(note.level != "know" for note in notes) else 0)
+
+
+def say(text: str) -> None:
+    """Print a result."""
+    click.echo(text.rstrip("\n"))
+
+
+def say_json(data: object) -> None:
+    """Print a result as JSON."""
+    say(json.dumps(data, indent=2, ensure_ascii=False))
