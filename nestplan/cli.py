@@ -82,15 +82,13 @@ def plan(
 @click.option("--json", "as_json", is_flag=True, help="Print the findings as JSON.")
 def check(folder: Path, as_json: bool) -> None:
     """Read a plan's files back as a stranger would, and say where they disagree."""
-    from dataclasses import asdict
-
     from nestplan.check import check_folder
-    from nestplan.report import check_words
+    from nestplan.report import check_words, findings_json
 
     with faults_to_words(as_json):
         findings = check_folder(folder)
         if as_json:
-            say_json(asdict(findings))
+            say_json(findings_json(findings))
         else:
             say(check_words(findings, folder))
     sys.exit(NEEDS_A_PERSON if findings.found else 0)

@@ -129,6 +129,23 @@ def _lane_notes(job: Job, lanes: Lanes, longer_mm: float) -> list[Note]:
     return [Note(level="know", where="marks", text=text)]
 
 
+def price_job(
+    path: Path,
+    copies: list[int],
+    *,
+    seed: int = 1,
+    steps: int = STEPS,
+    stopped: Callable[[], bool] = never,
+    watch: Watch = unwatched,
+) -> list[Run]:
+    """A planned run for each number of copies a decal; an empty list means as ordered."""
+    job = read_job(path)
+    artwork = load_artwork(job)
+    budget = Budget(steps=steps, seed=seed, workers=WORKERS, stopped=stopped)
+    asked = [with_quantities(job, artwork, number) for number in copies] or [(job, artwork)]
+    return [plan_run(*each, budget, watch) for each in asked]
+
+
 def with_quantities(job: Job, artwork: Artwork, copies: int) -> tuple[Job, Artwork]:
     """The same job with the same number of copies of every decal, for price breaks."""
     decals = tuple(replace(decal, quantity=copies) for decal in artwork.decals)

@@ -20,6 +20,7 @@ FLOW = [
     "check",
     "plan",
     "show",
+    "report",
     "cli",
     "__main__",
     "__init__",

@@ -1,0 +1,179 @@
+"""What the commands say: one line a stage of the flow, figures right-aligned, notes last."""
+
+from collections.abc import Iterable
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from nestplan import figures
+from nestplan.check import Findings
+from nestplan.faults import Note
+from nestplan.figures import Figure
+from nestplan.files import Run, material
+
+
+def plan_words(run: Run, folder: Path, files: int) -> str:
+    """A planned run for a person at a terminal."""
+    decals, job = run.artwork.decals, run.job
+    copies = sum(decal.quantity for decal in decals)
+    head = (
+        f"{job.order.name}: {figures.count(copies, 'copy', 'copies')} of "
+        f"{figures.count(len(decals), 'decal')}, {job.roll.name}, {job.setup.name}"
+    )
+    lines = [head, "", *_stages(run)]
+    lines += _note_lines(run.notes)
+    lines += ["", f"{folder}: {files} files. Before printing: nestplan check {folder}"]
+    return "\n".join(lines)
+
+
+def _stages(run: Run) -> list[str]:
+    marks = sum(len(frame.marks) for frame in run.marks.frames)
+    frames = len(run.marks.frames)
+    split = figures.count(frames, "frame")
+    here = run.times.setups[0]
+    estimate = run.estimate
+    share = figures.money(estimate.per_decal, estimate.currency, 4).figure
+    film_cost = figures.money(estimate.film, estimate.currency).figure
+    used = figures.percent(material(run).used_percent)
+    rows: list[tuple[str, Figure, str]] = [
+        (
+            "nest",
+            figures.length(run.nest.length_mm),
+            figures.bound_words(run.nest.length_mm, run.nest.bound_mm),
+        ),
+        (
+            "film",
+            figures.film(run.marks.length_used_mm),
+            f"with leads and marks; decals are {used} of its area",
+        ),
+        ("marks", Figure(str(marks), ""), f"in {split}"),
+        ("print", figures.duration(run.times.print_s), run.times.print_mode),
+        (
+            "cut",
+            figures.duration(run.times.cut_s),
+            f"{figures.count(run.cut.contours, 'contour')}, {figures.path(run.cut.length_mm)}",
+        ),
+        (
+            "run",
+            figures.duration(here.one_run_s),
+            f"on {here.name}, door to door; {here.runs_per_shift} a shift",
+        ),
+        (
+            "cost",
+            figures.money(estimate.total, estimate.currency),
+            f"{share} per ordered decal, film {film_cost}",
+        ),
+    ]
+    return aligned(rows)
+
+
+def aligned(rows: Iterable[tuple[str, Figure, str]]) -> list[str]:
+    """Rows of name, figure, unit and reason in columns."""
+    rows = list(rows)
+    names = max(len(name) for name, _, _ in rows)
+    digits = max(len(figure.figure) for _, figure, _ in rows)
+    units = max(len(figure.unit) for _, figure, _ in rows)
+    return [
+        f"  {name:<{names}}  {figure.figure:>{digits}} {figure.unit:<{units}}   {why}".rstrip()
+        for name, figure, why in rows
+    ]
+
+
+def _note_lines(notes: Iterable[Note]) -> list[str]:
+    notes = list(notes)
+    if not notes:
+        return []
+    where = max(len(note.where) for note in notes)
+    return ["", *(f"  {note.level:<4}   {note.where:<{where}}   {note.text}" for note in notes)]
+
+
+def check_words(findings: Findings, folder: Path) -> str:
+    """Findings first, each with what was read and what was meant; claims that hold are counted."""
+    lines = []
+    for finding in findings.found:
+        lines += [
+            f"  {finding.kind.number}  {finding.where}",
+            f"       {finding.kind.sentence}",
+            f"       found  {finding.found}",
+            f"       meant  {finding.meant}",
+            "",
+        ]
+    tested = len(findings.holds)
+    holds = figures.count(tested, "claim holds", "claims hold")
+    if not findings.found:
+        return f"{folder}: {holds}, nothing was found against the plan"
+    against = figures.count(len(findings.found), "finding")
+    return "\n".join([f"{folder}: {against}, {holds}", "", *lines])
+
+
+def findings_json(findings: Findings) -> dict[str, Any]:
+    """The same for programs."""
+    return {
+        "holds": list(findings.holds),
+        "found": [
+            {
+                "number": finding.kind.number,
+                "kind": finding.kind.sentence,
+                "where": finding.where,
+                "found": finding.found,
+                "meant": finding.meant,
+            }
+            for finding in findings.found
+        ],
+    }
+
+
+def price_words(runs: list[Run]) -> str:
+    """A table of prices, one line a quantity."""
+    head = ("copies", "film m", "film", "ink", "labour", "machine", "total", "per decal")
+    rows = [head, *(_price_row(run) for run in runs)]
+    widths = [max(len(row[k]) for row in rows) for k in range(len(head))]
+    table = ["  ".join(f"{cell:>{w}}" for cell, w in zip(row, widths, strict=True)) for row in rows]
+    job = runs[0].job
+    title = f"{job.order.name}, {job.roll.name}, amounts in {runs[0].estimate.currency}"
+    return "\n".join([title, "", *(f"  {line}" for line in table)])
+
+
+def _price_row(run: Run) -> tuple[str, ...]:
+    estimate = run.estimate
+    amounts = (estimate.film, estimate.ink, estimate.labour, estimate.machine, estimate.total)
+    return (
+        str(_ordered(run)),
+        figures.film(run.marks.length_used_mm).figure,
+        *(figures.money(amount, estimate.currency).figure for amount in amounts),
+        figures.money(estimate.per_decal, estimate.currency, 4).figure,
+    )
+
+
+def _ordered(run: Run) -> int:
+    return sum(decal.quantity for decal in run.artwork.decals)
+
+
+def price_json(runs: list[Run]) -> dict[str, Any]:
+    """The prices for programs; money as decimal strings."""
+    return {
+        "schema": 1,
+        "job": runs[0].job.order.name,
+        "currency": runs[0].estimate.currency,
+        "prices": [
+            {
+                "copies": _ordered(run),
+                "quantities": {decal.name: decal.quantity for decal in run.artwork.decals},
+                "length_used_mm": round(run.marks.length_used_mm, 6),
+                "film": _text(run.estimate.film),
+                "ink": _text(run.estimate.ink),
+                "labour": _text(run.estimate.labour),
+                "machine": _text(run.estimate.machine),
+                "total": _text(run.estimate.total),
+                "per_decal": _text(run.estimate.per_decal),
+                "per_decal_by_name": {
+                    name: _text(amount) for name, amount in run.estimate.per_decal_by_name
+                },
+            }
+            for run in runs
+        ],
+    }
+
+
+def _text(amount: Decimal) -> str:
+    return f"{amount:f}"
