@@ -14,6 +14,8 @@ from pikepdf import Array, Dictionary, Name, ObjectStreamMode, Pdf, Stream
 
 from nestplan.artwork import Decal
 from nestplan.files.art_form import art_forms, path_of
+from nestplan.files.proof_raster import lighter
+from nestplan.files.proof_style import PT_PER_MM
 from nestplan.geometry.outline import outline_of
 
 FINE_MM = 0.02  # the drawn contour may be simplified by less than any printer's dot
@@ -31,14 +33,22 @@ def line_name(decal: int) -> str:
 
 
 def with_art(
-    pages: bytes, forms: Sequence[set[str]], decals: Sequence[Decal], about: Mapping[str, str]
+    pages: bytes,
+    forms: Sequence[Mapping[str, float]],
+    decals: Sequence[Decal],
+    about: Mapping[str, str],
 ) -> bytes:
     """The pages with the forms they name; same bytes for the same input.
 
-    forms: the names that page n draws. about: all that the file says of itself; no dates.
+    forms: the names that page n draws, each with its largest scale in points per mm.
+    about: all that the file says of itself; no dates.
     """
     with pikepdf.open(io.BytesIO(pages)) as pdf:
-        made = {art_name(index): form for index, form in enumerate(art_forms(pdf, decals))}
+        light = [
+            lighter(decal, PT_PER_MM / max(names.get(art_name(index), 0.0) for names in forms))
+            for index, decal in enumerate(decals)
+        ]
+        made = {art_name(index): form for index, form in enumerate(art_forms(pdf, light))}
         made |= {line_name(index): _line(pdf, decal) for index, decal in enumerate(decals)}
         for page, names in zip(pdf.pages, forms, strict=True):
             for name in sorted(names):

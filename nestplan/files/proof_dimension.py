@@ -35,8 +35,9 @@ def dimension_across(
 
     from_mm: where the extension lines begin.
     """
+    beyond = TICK_MM if y_mm > from_mm else -TICK_MM
     for x in (x0_mm, x1_mm):
-        sheet.line([(x, from_mm), (x, y_mm - TICK_MM)], DIMENSION)
+        sheet.line([(x, from_mm), (x, y_mm + beyond)], DIMENSION)
     half = width_mm(words, SMALL_PT) / 2 + AROUND_MM
     middle = (x0_mm + x1_mm) / 2
     if x1_mm - x0_mm > 2 * half + 3:

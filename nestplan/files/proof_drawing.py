@@ -119,7 +119,7 @@ def hatch(sheet: Sheet, box: Box) -> None:
 
 
 def _draw_zone(sheet: Sheet, view: View, zone: shapely.Geometry) -> None:
-    simple = shapely.simplify(zone, FINE_MM * view.denominator)
+    simple = shapely.simplify(zone, FINE_MM * view.denominator, preserve_topology=False)
     for part in polygons_of(simple):
         rings = [part.exterior, *part.interiors]
         sheet.area([view.ring(np.asarray(ring.coords)[:-1, :2]) for ring in rings], SAFE)

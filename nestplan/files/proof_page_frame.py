@@ -1,13 +1,11 @@
 """A page per frame: the frame large and to scale, its marks, and what a tape measure must read."""
 
-from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import dist
 
 from nestplan import figures
-from nestplan.files.one_line import one_line
 from nestplan.files.proof_block import HEAD_MM, Block
 from nestplan.files.proof_dimension import (
     Piece,
@@ -16,22 +14,28 @@ from nestplan.files.proof_dimension import (
     drawing_heading,
     labels_along,
 )
-from nestplan.files.proof_distances import edges, tape_distances
+from nestplan.files.proof_distances import edges
 from nestplan.files.proof_drawing import (
+    clear_radius_mm,
     draw_cut_start,
     draw_film,
     draw_frame,
     number_marks,
     tag_copies,
 )
+from nestplan.files.proof_frame_tables import (
+    copies_table,
+    loading_block,
+    marks_table,
+    tape_table,
+)
 from nestplan.files.proof_key import Key, frame_key
 from nestplan.files.proof_page import Divided, Info, divided, draw_words
-from nestplan.files.proof_page_run import LOW_THUMB_ROW_MM, thumb
 from nestplan.files.proof_says import Says
 from nestplan.files.proof_scale import View, round_scale
 from nestplan.files.proof_sheet import Box, Sheet
 from nestplan.files.proof_style import ACCENT, ENTERS, SMALL_PT, Stroke
-from nestplan.files.proof_table import Cell, Column, Table
+from nestplan.files.proof_table import Table
 from nestplan.files.proof_words import LAST_WORD, cautions
 from nestplan.files.run import Run
 from nestplan.marks import Frame, Mark
@@ -39,7 +43,6 @@ from nestplan.marks import Frame, Mark
 LEFT_MM, RIGHT_MM = 16.0, 16.0
 NEAR_MM, FAR_MM = 7.0, 19.5  # at the end that enters first there is the arrow too
 VARIANTS = 4
-NAME_MOST = 30  # letters of a name within a sentence
 BEYOND_MM = 3.0  # film drawn past both ends of the frame, on paper
 
 
@@ -138,25 +141,22 @@ def _dimension_frame(
         low_mm=y0,
         high_mm=y1,
     )
+    ring = clear_radius_mm(run) / view.denominator + 1.0
     if left and right:
-        _across(sheet, view, left[0], right[0], low - 4.0)
-        _across(sheet, view, left[-1], right[-1], high + 4.0)
+        _across(sheet, view, left[0], right[0], low - 4.0, ring)
+        _across(sheet, view, left[-1], right[-1], high + 4.0, ring)
     wide = f"film {figures.fixed(width)}"
     far = low - 8.2 if leading else high + 8.2
     dimension_across(sheet, film_left, film_right, far, wide, from_mm=low if leading else high)
     _entering(sheet, view, frame, leading, far, (film_left + film_right) / 2)
 
 
-def _across(sheet: Sheet, view: View, a: Mark, b: Mark, y_mm: float) -> None:
-    """The distance of two marks; true only where they stand at one height, so slants say so."""
-    far = dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm))
-    words = figures.fixed(far)
-    at = (
-        min(view.y(a.y_mm), view.y(b.y_mm))
-        if y_mm < view.y(a.y_mm)
-        else max(view.y(a.y_mm), view.y(b.y_mm))
-    )
-    dimension_across(sheet, view.x(a.x_mm), view.x(b.x_mm), y_mm, words, from_mm=at)
+def _across(sheet: Sheet, view: View, a: Mark, b: Mark, y_mm: float, ring_mm: float) -> None:
+    """The distance of two marks; extension lines begin outside the ring of the outer one."""
+    words = figures.fixed(dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm)))
+    low, high = sorted((view.y(a.y_mm), view.y(b.y_mm)))
+    from_mm = low - ring_mm if y_mm < low else high + ring_mm
+    dimension_across(sheet, view.x(a.x_mm), view.x(b.x_mm), y_mm, words, from_mm=from_mm)
 
 
 def _along(sheet: Sheet, view: View, marks: list[Mark], line: float, edge: float) -> None:
@@ -242,118 +242,4 @@ def _key(run: Run) -> Key:
     return frame_key(
         kinds=sorted({decal.cut for decal in run.artwork.decals}),
         spoiled=bool(run.job.roll.avoid_m),
-    )
-
-
-def loading_block(run: Run, frame: Frame) -> Says:
-    """How the frame goes into the cutter, and what is cut with what."""
-    leading = run.job.setup.enters == "leading"
-    first = min(frame.marks, key=lambda mark: mark.number)
-    end = frame.y0_mm if leading else frame.y0_mm + frame.length_mm
-    edge = "leading" if leading else "trailing"
-    marks = run.marks
-    each = [
-        ("Enters", f"the {edge} edge first"),
-        (
-            "Mark 1",
-            f"{figures.length(first.x_mm)} from the left film edge, "
-            f"{figures.length(abs(first.y_mm - end))} from the {edge} end",
-        ),
-        (
-            "Marks",
-            f"{marks.shape}, {figures.short(marks.size_mm)} mm, clear zone "
-            f"{figures.short(marks.clear_mm)} mm",
-        ),
-    ]
-    rings = run.cut.frames[frame.index - 1].rings
-    kinds = list(dict.fromkeys(ring.kind for ring in rings))
-    tools = [
-        f"{kind} {run.job.cutter.tools[kind]}" for kind in kinds if kind in run.job.cutter.tools
-    ]
-    if tools:
-        each.append(("Tools", ", then ".join(tools)))
-    if rings:
-        name = one_line(run.artwork.decals[rings[0].decal].name, NAME_MOST)
-        each.append(("First", f"{name}, copy {rings[0].copy}"))
-    return Says(title="Loading and cutting", each=tuple(each), lead_mm=12.0)
-
-
-def marks_table(run: Run, frame: Frame) -> Table:
-    """Where each mark's centre stands, in the run and on the frame's page."""
-    rows = [
-        (
-            str(mark.number),
-            figures.fixed(mark.x_mm),
-            figures.fixed(mark.y_mm),
-            figures.fixed(mark.x_mm - run.page_x0_mm),
-            figures.fixed(mark.y_mm - frame.y0_mm),
-        )
-        for mark in sorted(frame.marks, key=lambda mark: mark.number)
-    ]
-    return Table(
-        title="Marks, mm",
-        columns=(
-            Column(name="mark", align="right"),
-            Column(name="run x", align="right"),
-            Column(name="run y", align="right"),
-            Column(name="page x", align="right"),
-            Column(name="page y", align="right"),
-        ),
-        rows=tuple(rows),
-        after="Centres. Run: from the left edge of the film and its leading edge. Page: from the "
-        "lower left corner of the frame's page in print.pdf.",
-    )
-
-
-def tape_table(frame: Frame) -> Table:
-    """The distances a person checks, with room to write what was read."""
-    rows = [
-        (
-            str(distance.start),
-            str(distance.end),
-            distance.way,
-            figures.fixed(distance.length_mm),
-            "",
-        )
-        for distance in tape_distances(frame.marks)
-    ]
-    return Table(
-        title="Tape check, mm",
-        columns=(
-            Column(name="from", align="right"),
-            Column(name="to", align="right"),
-            Column(quiet=True, stretch=True),
-            Column(name="planned", align="right"),
-            Column(name="measured", align="right"),
-        ),
-        rows=tuple(rows),
-        after="From centre to centre, rounded to 0.1 mm.",
-    )
-
-
-def copies_table(run: Run, frame: Frame) -> Table:
-    """Which decals lie in this frame, and how often."""
-    strip = run.nest.strips[frame.index - 1]
-    shapes = strip.placements.shape.tolist()
-    counted = Counter(shapes)
-    rows: list[tuple[Cell, ...]] = []
-    for decal in sorted(counted):
-        rows.append(
-            (
-                str(decal + 1),
-                thumb(run, decal),
-                run.artwork.decals[decal].name,
-                str(counted[decal]),
-            )
-        )
-    return Table(
-        title="Decals in this frame",
-        columns=(
-            Column(align="right"),
-            Column(width_mm=7.5),
-            Column(name="name", stretch=True),
-            Column(name="copies", align="right"),
-        ),
-        rows=tuple(rows),
-        row_mm=LOW_THUMB_ROW_MM,
     )

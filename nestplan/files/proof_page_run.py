@@ -4,13 +4,11 @@ A long run is drawn in pieces side by side, parted between frames, so that it st
 legible on one sheet.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import pairwise
 
 from nestplan import figures
-from nestplan.files.material import Material, material
-from nestplan.files.one_line import one_line
+from nestplan.files.material import material
 from nestplan.files.proof_approval import Approval
 from nestplan.files.proof_block import HEAD_MM, Block
 from nestplan.files.proof_dimension import (
@@ -20,35 +18,28 @@ from nestplan.files.proof_dimension import (
     drawing_heading,
     labels_along,
 )
-from nestplan.files.proof_drawing import draw_film, draw_frame, draw_thumb
+from nestplan.files.proof_drawing import draw_film, draw_frame
 from nestplan.files.proof_key import Key, run_key
 from nestplan.files.proof_page import Divided, Info, divided, draw_words
-from nestplan.files.proof_says import Says
+from nestplan.files.proof_pieces import FilmPiece, pieces_of
 from nestplan.files.proof_scale import View, round_scale
 from nestplan.files.proof_sheet import Box, Sheet
 from nestplan.files.proof_style import ACCENT, GREY, SMALL_PT, Stroke
-from nestplan.files.proof_table import Cell, Column, Draw, Table, swatch
-from nestplan.files.proof_words import notes
+from nestplan.files.proof_tables import (
+    cost_table,
+    decals_table,
+    film_table,
+    goes_table,
+    notes_block,
+    time_table,
+)
 from nestplan.files.run import Run
-from nestplan.marks import Frame
 
 LEFT_MM, RIGHT_MM = 13.0, 19.5  # labels beside each piece of film
 ABOVE_MM, BELOW_MM = 8.0, 21.0  # names of the labels; dimensions and the feed arrow
 PIECE_GAP_MM = 4.0
 PIECES_MOST = 12
 PIECES_WEIGHT = 0.75  # one piece is easier to read than several at a third larger scale
-FILLS = ("#1F5F8B", "#6F93AC", "#A9BDCB", "#C9D4DC", "#D9DEE2", "#E8EBED")
-THUMB_ROW_MM, LOW_THUMB_ROW_MM, FEW_DECALS = 7.0, 5.4, 6  # rows with a picture in them
-TURNS = {"none": "none", "half": "half", "quarter": "quarter", "free": "any"}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FilmPiece:
-    """A length of film drawn in one piece, with the frames on it."""
-
-    y_from_mm: float
-    y_to_mm: float
-    frames: tuple[Frame, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,48 +67,10 @@ def draw_run_page(sheet: Sheet, run: Run, page: Divided[RunFit]) -> None:
     draw_words(sheet, page.info, page.words, page.columns)
 
 
-def pieces_of(run: Run, most: int) -> tuple[FilmPiece, ...]:
-    """The run in at most so many pieces, the longest as short as may be, frames whole."""
-    frames = run.marks.frames
-    ends = [(a.y0_mm + a.length_mm + b.y0_mm) / 2 for a, b in pairwise(frames)]
-    ends.append(run.marks.length_used_mm)
-    low, high = 0.0, run.marks.length_used_mm
-    while high - low > 0.5:
-        middle = (low + high) / 2
-        cut = _cut_at(ends, middle)
-        if cut is not None and len(cut) <= most:
-            high = middle
-        else:
-            low = middle
-    cut = _cut_at(ends, high)
-    assert cut is not None, "one piece holds the run"
-    pieces, start, first = [], 0.0, 0
-    for last in cut:
-        pieces.append(
-            FilmPiece(y_from_mm=start, y_to_mm=ends[last], frames=frames[first : last + 1])
-        )
-        start, first = ends[last], last + 1
-    return tuple(pieces)
-
-
-def _cut_at(ends: Sequence[float], most_mm: float) -> list[int] | None:
-    """Index of the last frame of each piece, none longer than most_mm; None if one must be."""
-    cut: list[int] = []
-    start = 0.0
-    for index, end in enumerate(ends):
-        if end - start > most_mm + 1e-9:
-            before = ends[index - 1] if index else 0.0
-            if not index or before <= start or end - before > most_mm + 1e-9:
-                return None
-            cut.append(index - 1)
-            start = before
-    return [*cut, len(ends) - 1]
-
-
 def _fits(run: Run) -> Callable[[float, float], tuple[RunFit, float] | None]:
     width = run.job.roll.width_mm
     most = min(PIECES_MOST, len(run.marks.frames))
-    parted = {k: pieces_of(run, k) for k in range(1, most + 1)}
+    parted = {k: pieces_of(run.marks, k) for k in range(1, most + 1)}
 
     def fits(wide_mm: float, tall_mm: float) -> tuple[RunFit, float] | None:
         best: tuple[RunFit, float] | None = None
@@ -262,165 +215,4 @@ def _key(run: Run, *, several: bool) -> Key:
         kinds=sorted({decal.cut for decal in run.artwork.decals}),
         spoiled=bool(run.job.roll.avoid_m),
         several=several,
-    )
-
-
-def notes_block(run: Run) -> Says:
-    """What a person should hear about this plan."""
-    return Says(
-        title="Notes",
-        each=notes(run.notes),
-        lead_mm=11.0,
-        loud=(("stop", "#B23A1E"), ("look", ACCENT)),
-    )
-
-
-def film_table(run: Run, used: Material) -> Table:
-    """Film used, its area, the nest and how near it is to the best possible."""
-    rows: list[tuple[str, figures.Figure]] = [
-        ("film used", figures.film(run.marks.length_used_mm)),
-        ("film area", figures.area(used.film_mm2)),
-        ("left on the roll", figures.film(run.job.roll.left_m * 1000 - run.marks.length_used_mm)),
-        ("length of the nest", figures.length(run.nest.length_mm)),
-    ]
-    return Table(
-        title="Film",
-        columns=_facts(),
-        rows=tuple((name, figure.figure, figure.unit) for name, figure in rows),
-        after=f"{figures.bound_words(run.nest.length_mm, run.nest.bound_mm).capitalize()}. "
-        f"Bound: {one_line(run.nest.bound_reason)}.",
-    )
-
-
-def goes_table(used: Material) -> Table:
-    """Into decals, and into which waste."""
-    parts = (
-        ("decals", used.decals_mm2),
-        ("between decals", used.between_mm2),
-        ("frame ends, marks", used.frame_ends_mm2),
-        ("lead, tail, gaps", used.unprinted_mm2),
-        ("margins", used.margins_mm2),
-    )
-    rows: list[tuple[Cell, ...]] = [
-        (swatch(fill), name, figures.percent(100 * area / used.film_mm2).figure, _area(area))
-        for fill, (name, area) in zip(FILLS, parts, strict=False)
-    ]
-    waste = used.film_mm2 - used.decals_mm2
-    rows.append(("", "waste in all", figures.percent(used.waste_percent).figure, _area(waste)))
-    return Table(
-        title="Where the film goes",
-        columns=(
-            Column(width_mm=2.6),
-            Column(stretch=True),
-            Column(name="%", align="right"),
-            Column(name="m²", align="right"),
-        ),
-        rows=tuple(rows),
-        bar=tuple(
-            (max(area, 0.0) / used.film_mm2, fill)
-            for fill, (_, area) in zip(FILLS, parts, strict=False)
-        ),
-        strong=frozenset({len(parts)}),
-    )
-
-
-def _area(mm2: float) -> str:
-    return figures.area(mm2).figure
-
-
-def decals_table(run: Run) -> Table:
-    """One row a decal, with its picture."""
-    planned = [0] * len(run.artwork.decals)
-    for strip in run.nest.strips:
-        for shape in strip.placements.shape.tolist():
-            planned[shape] += 1
-    rows: list[tuple[Cell, ...]] = []
-    for index, decal in enumerate(run.artwork.decals):
-        rows.append(
-            (
-                str(index + 1),
-                thumb(run, index),
-                decal.name,
-                figures.fixed(decal.contour.width_mm),
-                figures.fixed(decal.contour.height_mm),
-                decal.cut,
-                figures.short(decal.bleed_mm),
-                TURNS[decal.rotate],
-                str(decal.quantity),
-                str(planned[index]),
-            )
-        )
-    return Table(
-        title="Decals, lengths in mm",
-        columns=(
-            Column(align="right"),
-            Column(width_mm=9.5),
-            Column(name="name", stretch=True),
-            Column(name="width", align="right"),
-            Column(name="height", align="right"),
-            Column(name="cut"),
-            Column(name="bleed", align="right"),
-            Column(name="turns"),
-            Column(name="ordered", align="right"),
-            Column(name="planned", align="right"),
-        ),
-        rows=tuple(rows),
-        row_mm=THUMB_ROW_MM if len(rows) <= FEW_DECALS else LOW_THUMB_ROW_MM,
-    )
-
-
-def thumb(run: Run, decal: int) -> Draw:
-    """A cell that shows a decal."""
-
-    def draw(sheet: Sheet, box: Box) -> None:
-        draw_thumb(sheet, run, decal, box)
-
-    return draw
-
-
-def time_table(run: Run) -> Table:
-    """Print, wait, hands, cut, door to door, on the job's own setup."""
-    own = run.times.setups[0]
-    rows = [
-        ("print", figures.duration(own.print_s)),
-        ("drying", figures.duration(own.lag_s)),
-        ("hands on", figures.duration(own.handling_s)),
-        ("cut", figures.duration(own.cut_s)),
-        ("door to door", figures.duration(own.one_run_s)),
-    ]
-    return Table(
-        title=f"Time, {one_line(own.name)}",
-        columns=_facts(),
-        rows=tuple((name, figure.figure, figure.unit) for name, figure in rows),
-        strong=frozenset({len(rows) - 1}),
-        after=f"Print mode: {one_line(run.times.print_mode)}. "
-        f"{figures.count(run.cut.contours, 'contour')}, {figures.path(run.cut.length_mm)} of cut.",
-    )
-
-
-def cost_table(run: Run) -> Table:
-    """The parts of the price, their total, and the share of one decal."""
-    e = run.estimate
-    rows = [
-        ("film", e.film),
-        ("ink", e.ink),
-        ("labour", e.labour),
-        ("machines", e.machine),
-        ("total", e.total),
-    ]
-    each = figures.money(e.per_decal, e.currency, 4)
-    return Table(
-        title=f"Cost, {e.currency}",
-        columns=(Column(stretch=True), Column(align="right")),
-        rows=tuple((name, figures.money(amount, e.currency).figure) for name, amount in rows),
-        strong=frozenset({len(rows) - 1}),
-        after=f"{each} per ordered decal, on average.",
-    )
-
-
-def _facts() -> tuple[Column, ...]:
-    return (
-        Column(stretch=True),
-        Column(align="right"),
-        Column(width_mm=7.0, quiet=True),
     )

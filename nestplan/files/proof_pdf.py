@@ -45,7 +45,7 @@ def proof_pdf(run: Run) -> bytes:
     pages = _pages(run)
     held = io.BytesIO()
     canvas = Canvas(held, initialFontName=BODY, invariant=1)  # type: ignore[arg-type] # stub says float
-    forms: list[set[str]] = []
+    forms: list[dict[str, float]] = []
     for number, page in enumerate(pages, start=1):
         wide, tall = page.paper_mm
         canvas.setPageSize((wide * PT_PER_MM, tall * PT_PER_MM))

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import cos, pi, sin
+from math import hypot
 from typing import Literal
 
 from reportlab.lib.colors import HexColor
@@ -18,12 +18,16 @@ Points = Sequence[tuple[float, float]]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Sheet:
-    """The canvas of one page. forms: names of form XObjects it draws; taken: boxes of labels."""
+    """The canvas of one page.
+
+    forms: form XObjects it draws, each with the largest scale, points per unit of the form.
+    taken: boxes of labels.
+    """
 
     canvas: Canvas
     width_mm: float
     height_mm: float
-    forms: set[str] = field(default_factory=set)
+    forms: dict[str, float] = field(default_factory=dict)
     taken: list[Box] = field(default_factory=list)
 
     def text(
@@ -116,7 +120,7 @@ class Sheet:
     def arrow(self, start: tuple[float, float], end: tuple[float, float], stroke: Stroke) -> None:
         """A line with a solid head at its end."""
         (x0, y0), (x1, y1) = start, end
-        reach = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5
+        reach = hypot(x1 - x0, y1 - y0)
         ux, uy = (x1 - x0) / reach, (y1 - y0) / reach
         head = min(0.75 + 0.7 * stroke.width_pt, reach)
         bx, by = x1 - ux * head, y1 - uy * head
@@ -134,11 +138,11 @@ class Sheet:
         stroke: Stroke | None = None,
     ) -> None:
         """Draw a form XObject through a matrix (to points); its lines take the stroke."""
-        self.forms.add(name)
         a, b, c, d, e, f = matrix
+        scale = hypot(a, b)
+        self.forms[name] = max(scale, self.forms.get(name, 0.0))
         said = f"q {a:.6f} {b:.6f} {c:.6f} {d:.6f} {e:.4f} {f:.4f} cm "
         if stroke is not None:
-            scale = (a * a + b * b) ** 0.5
             red, green, blue = HexColor(stroke.colour).rgb()
             dash = " ".join(f"{on / scale:.4f}" for on in stroke.dash_pt)
             said += f"{red:.4f} {green:.4f} {blue:.4f} RG {stroke.width_pt / scale:.4f} w "
@@ -164,17 +168,6 @@ def text_box(
     wide, em = width_mm(words, size_pt, bold), size_pt / PT_PER_MM
     left = x_mm - {"left": 0.0, "centre": 0.5, "right": 1.0}[align] * wide
     return left, y_mm - DROP * em, left + wide, y_mm + CAP * em
-
-
-def arc(
-    x_mm: float, y_mm: float, radius_mm: float, from_deg: float, to_deg: float
-) -> list[tuple[float, float]]:
-    """Points of an arc, one every ten degrees or closer."""
-    steps = max(2, round(abs(to_deg - from_deg) / 10))
-    turns = [from_deg + (to_deg - from_deg) * k / steps for k in range(steps + 1)]
-    return [
-        (x_mm + radius_mm * cos(t * pi / 180), y_mm + radius_mm * sin(t * pi / 180)) for t in turns
-    ]
 
 
 def _path(canvas: Canvas, rings: Sequence[Points], closed: bool) -> object:
