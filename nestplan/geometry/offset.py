@@ -27,5 +27,7 @@ def grown(
 
     Round corners are chords of the true arc: short by at most the sagitta, never too far.
     """
-    segments = quadrant_segments(distance_mm, sagitta_mm)
+    # GEOS rounds the chords of an arc to the nearest whole number, so one may span half as
+    # much again as asked for.
+    segments = ceil(1.5 * quadrant_segments(distance_mm, sagitta_mm))
     return shapely.buffer(region, distance_mm, quad_segs=segments, join_style=join)
