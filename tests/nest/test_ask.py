@@ -1,0 +1,94 @@
+"""From decals to a task: distances, edges, turns, and what cannot fit."""
+
+from dataclasses import replace
+
+import pytest
+
+from nestplan.faults import OUT_OF_REACH, Fault, Faults
+from nestplan.nest.ask import distance_notes, refuse_what_cannot_fit, task_of
+from tests.files.handmade import a_run
+from tests.marks.handmade import plate
+
+STRIP = {"strip_mm": (10.0, 588.0), "cuttable_mm": (0.0, 600.0)}
+
+
+def test_contours_stand_apart_by_the_gutter_or_both_bleeds_whichever_is_more():
+    decals = (plate(50, 50, bleed_mm=1.0), plate(60, 60, bleed_mm=3.0))
+
+    task = task_of(decals, gutter_mm=4.5, may_turn=True, **STRIP)
+
+    assert task.apart_mm == ((4.5, 4.5), (4.5, 6.0))
+    assert [shape.edge_mm for shape in task.shapes] == [1.0, 3.0]
+    assert task.width_mm == 578.0
+
+
+def test_where_the_knife_reaches_less_than_the_printer_prints_the_edge_is_farther_in():
+    task = task_of(
+        (plate(50, 50, bleed_mm=2.0),),
+        gutter_mm=4.0,
+        strip_mm=(10.0, 590.0),
+        cuttable_mm=(15.0, 600.0),
+        may_turn=True,
+    )
+
+    assert task.shapes[0].edge_mm == 5.0
+
+
+@pytest.mark.parametrize(
+    ("rule", "angles", "every"),
+    [
+        ("none", 1, False),
+        ("half", 2, False),
+        ("quarter", 4, False),
+        ("free", 24, True),
+    ],
+)
+def test_the_turns_allowed_are_those_the_job_says(rule, angles, every):
+    decal = replace(plate(50, 40), rotate=rule)
+
+    shape = task_of((decal,), gutter_mm=4.0, may_turn=True, **STRIP).shapes[0]
+    held = task_of((decal,), gutter_mm=4.0, may_turn=False, **STRIP).shapes[0]
+
+    assert (len(shape.angles_deg), shape.any_angle) == (angles, every)
+    assert (held.angles_deg, held.any_angle) == ((0.0,), False)
+
+
+def test_a_note_says_when_bleed_decides():
+    (note,) = distance_notes((plate(50, 50, bleed_mm=3.0),), gutter_mm=4.0)
+
+    assert "stand 6 mm apart" in note.text
+    assert distance_notes((plate(50, 50, bleed_mm=2.0),), gutter_mm=4.0) == []
+
+
+def test_a_decal_wider_than_the_web_is_refused_with_the_room_there_is():
+    wide = replace(plate(600, 580), name="breakwater")
+    task = task_of((wide,), gutter_mm=4.0, may_turn=True, **STRIP)
+
+    with pytest.raises(Fault, match=r'"breakwater" is 580\.0 mm wide.*room for 574\.0 mm') as seen:
+        refuse_what_cannot_fit(task, length_most_mm=1000.0, roll="white")
+
+    assert seen.value.code == OUT_OF_REACH
+
+
+def test_a_decal_that_fits_when_turned_is_not_refused():
+    task = task_of((plate(600, 500),), gutter_mm=4.0, may_turn=True, **STRIP)
+
+    refuse_what_cannot_fit(task, length_most_mm=1000.0, roll="white")
+    with pytest.raises(Fault, match="long along the feed"):
+        refuse_what_cannot_fit(task, length_most_mm=599.0, roll="white")
+
+
+def test_all_that_cannot_fit_is_named_at_once():
+    decals = (replace(plate(600, 580), name="one"), replace(plate(700, 590), name="two"))
+    task = task_of(decals, gutter_mm=4.0, may_turn=True, **STRIP)
+
+    with pytest.raises(Faults) as seen:
+        refuse_what_cannot_fit(task, length_most_mm=None, roll="white")
+
+    assert len(seen.value.each) == 2
+
+
+def test_the_hand_made_run_keeps_the_distances_it_says():
+    task = task_of(a_run().artwork.decals, gutter_mm=5.0, may_turn=True, **STRIP)
+
+    assert min(min(row) for row in task.apart_mm) >= 5.0
