@@ -1,0 +1,47 @@
+"""The search over outlines: any shapes, holes used, obstacles kept clear, both cores.
+
+This is the engine's door only; what it needs of numba is fetched when it is asked, so that
+the command line starts at once.
+"""
+
+from nestplan.nest.engine import Budget, Tell, silent
+from nestplan.nest.placements import Layout, extent_mm, settled
+from nestplan.nest.task import Task
+
+PIECES_MOST = 1500  # beyond, a search over single pieces gains nothing in a person's time
+PIECES_MOST_WARM = 2500  # a given layout can still be squeezed
+
+
+class Outlines:
+    """Guided overlap search from a first layout of its own or from a given one.
+
+    start: a legal layout of the same task; the answer is never longer.
+    """
+
+    name = "outlines"
+
+    def __init__(self, start: Layout | None = None) -> None:
+        self.start = start
+
+    def __call__(self, task: Task, budget: Budget, tell: Tell = silent) -> Layout | None:
+        """The shortest layout found; None for more pieces than a search can help."""
+        if task.copies > (PIECES_MOST if self.start is None else PIECES_MOST_WARM):
+            return self.start
+
+        from nestplan.nest.pieces import pieces_of
+        from nestplan.nest.team import Team
+
+        pieces = pieces_of(task)
+        if pieces is None:
+            return self.start
+        given = pieces.places(self.start.placements) if self.start is not None else None
+        found = Team(pieces, budget, tell).search(given)
+        placements = pieces.placements(found.places)
+        if task.obstacles:  # they hold the strip's start in place
+            length_mm = extent_mm(task, placements)[3]
+            layout = Layout(placements=placements, length_mm=length_mm, engine=self.name)
+        else:
+            layout = settled(task, placements, self.name)
+        if self.start is not None and self.start.length_mm <= layout.length_mm:
+            return self.start
+        return layout
