@@ -5,8 +5,13 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetupTimes:
-    """One run on one setup. one_run_s is door to door; runs_per_shift is a long-run rate:
-    on a pair the next print overlaps with the cut, on a combined device nothing does."""
+    """One run on one setup.
+
+    one_run_s is door to door: print, handling, lag and cut one after the other.
+    runs_per_shift counts equal runs that are done within a shift which begins with empty
+    machines: on a pair the next print overlaps with the cut, on a combined device nothing
+    overlaps.
+    """
 
     name: str
     print_s: float

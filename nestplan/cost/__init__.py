@@ -1,5 +1,5 @@
 """Film, times and rates come in; a price for the run and for each decal goes out."""
 
-from nestplan.cost.estimate import Estimate
+from nestplan.cost.estimate import Estimate, estimate
 
-__all__ = ["Estimate"]
+__all__ = ["Estimate", "estimate"]

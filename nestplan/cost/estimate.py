@@ -3,13 +3,22 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
+from nestplan.artwork import Decal
+from nestplan.clock import Times
+from nestplan.cost.money import each, in_cents
+from nestplan.cost.parts import film_cost, ink_cost, inked_mm2_of, labour_cost, machine_cost
+from nestplan.job import Job
+from nestplan.marks import MarkPlan
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Estimate:
-    """Every figure is rounded to the currency's cent and the parts add up to the total.
+    """Every part is rounded to the currency's cent and the parts add up to the total.
 
     per_decal: total over copies ordered, four decimals. per_decal_by_name: the total
-    shared by contour area with bleed, over each decal's copies.
+    shared by contour area with bleed, price of one copy of each decal, four decimals. Each
+    price is rounded by itself, halves up, so that equal decals cost the same: price times
+    quantity over all decals is the total but for 0.00005 a copy at most.
     """
 
     currency: str
@@ -20,3 +29,33 @@ class Estimate:
     total: Decimal
     per_decal: Decimal
     per_decal_by_name: tuple[tuple[str, Decimal], ...]
+
+
+def estimate(job: Job, decals: tuple[Decal, ...], marks: MarkPlan, times: Times) -> Estimate:
+    """Cost of a planned run on the job's own setup, at the shop's rates, without margin or tax."""
+    cost, own = job.shop.cost, times.setups[0]
+    film = in_cents(film_cost(job.roll, marks.length_used_mm))
+    ink = in_cents(ink_cost(cost, decals))
+    labour = in_cents(labour_cost(cost, decals, own))
+    machine = in_cents(machine_cost(cost, own))
+    total = film + ink + labour + machine
+    return Estimate(
+        currency=cost.currency,
+        film=film,
+        ink=ink,
+        labour=labour,
+        machine=machine,
+        total=total,
+        per_decal=each(total / sum(decal.quantity for decal in decals)),
+        per_decal_by_name=_by_name(decals, total),
+    )
+
+
+def _by_name(decals: tuple[Decal, ...], total: Decimal) -> tuple[tuple[str, Decimal], ...]:
+    areas = [inked_mm2_of(decal) for decal in decals]
+    in_all = sum(
+        (decal.quantity * area for decal, area in zip(decals, areas, strict=True)), Decimal(0)
+    )
+    return tuple(
+        (decal.name, each(total * area / in_all)) for decal, area in zip(decals, areas, strict=True)
+    )

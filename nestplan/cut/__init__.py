@@ -1,5 +1,6 @@
 """Placed contours come in; rings in cutting order go out."""
 
 from nestplan.cut.cut_plan import CutPlan, CutRing, FrameCut
+from nestplan.cut.plan_cut import plan_cut
 
-__all__ = ["CutPlan", "CutRing", "FrameCut"]
+__all__ = ["CutPlan", "CutRing", "FrameCut", "plan_cut"]

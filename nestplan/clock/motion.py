@@ -1,0 +1,121 @@
+"""How long a moving head takes along a path: steady acceleration, limited speed, slow corners.
+
+Speed rises and falls with one acceleration and is capped at every corner; a pass backward
+and a pass forward give the greatest speeds that can be reached. That is the least time for
+a limit on the acceleration along the path (Bobrow, Dubowsky, Gibson 1985; Shin, McKay
+1985, from memory). Jerk, and axes that differ, are not modelled.
+"""
+
+from dataclasses import dataclass
+from math import sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pace:
+    """What a head can do. corner_mm: it may pass a corner by this much to keep its speed."""
+
+    speed_mm_s: float
+    acceleration_mm_s2: float
+    corner_mm: float
+
+
+def path_s(points_mm: NDArray[np.float64], pace: Pace) -> float:
+    """Time along a polyline (n, 2), n >= 2, from rest to rest, seconds."""
+    points, lengths = merged(points_mm, pace.corner_mm)
+    if not len(lengths):
+        return 0.0
+    caps = np.concatenate([[0.0], corner_speeds_mm_s(points, pace), [0.0]])
+    speeds = joint_speeds_mm_s(lengths, caps, pace.acceleration_mm_s2)
+    return float(straight_s(lengths, pace, speeds[:-1], speeds[1:]).sum())
+
+
+def straight_s(
+    length_mm: NDArray[np.float64],
+    pace: Pace,
+    enter_mm_s: NDArray[np.float64] | float = 0.0,
+    leave_mm_s: NDArray[np.float64] | float = 0.0,
+) -> NDArray[np.float64]:
+    """Times of straight moves, seconds; arrays (n,) or one number for all.
+
+    enter, leave: speeds at the ends, none over the pace's, and near enough to each other
+    to be reached on this length. source: elementary, uniform acceleration.
+    """
+    v, a = pace.speed_mm_s, pace.acceleration_mm_s2
+    both = np.square(enter_mm_s) + np.square(leave_mm_s)
+    peak = np.minimum(v, np.sqrt((2 * a * length_mm + both) / 2))
+    ramps = (2 * np.square(peak) - both) / (2 * a)
+    steady = np.maximum(length_mm - ramps, 0.0)  # not below zero by rounding
+    times: NDArray[np.float64] = (2 * peak - enter_mm_s - leave_mm_s) / a + steady / v
+    return times
+
+
+def joint_speeds_mm_s(
+    lengths_mm: NDArray[np.float64], caps_mm_s: NDArray[np.float64], acceleration_mm_s2: float
+) -> NDArray[np.float64]:
+    """The greatest speeds at the ends of n stretches, (n + 1,), none over its cap.
+
+    Backward, so that every corner can be braked for; forward, so that it can be reached.
+    """
+    gains = (2 * acceleration_mm_s2 * lengths_mm).tolist()
+    speeds = caps_mm_s.tolist()
+    for k in range(len(gains) - 1, -1, -1):
+        speeds[k] = min(speeds[k], sqrt(speeds[k + 1] ** 2 + gains[k]))
+    for k, gain in enumerate(gains):
+        speeds[k + 1] = min(speeds[k + 1], sqrt(speeds[k] ** 2 + gain))
+    return np.array(speeds)
+
+
+def corner_speeds_mm_s(points_mm: NDArray[np.float64], pace: Pace) -> NDArray[np.float64]:
+    """Speed caps (n - 2,) at the inner points of a polyline (n, 2), no two of them alike.
+
+    A corner is rounded by a circle that touches both legs and passes the corner by
+    `corner_mm`: R = d sin(i/2) / (1 - sin(i/2)), i the inside angle, and v = sqrt(a R). A
+    curve chopped finely has corners so flat that this says next to nothing: R is never
+    more than that of the circle through the point and its two neighbours, which is the
+    curve's own radius however unevenly it is chopped. source: elementary.
+    """
+    legs = np.diff(points_mm, axis=0)
+    before, after = legs[:-1], legs[1:]
+    cross = np.abs(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0])
+    dot = (before * after).sum(axis=1)
+    spans = np.hypot(*legs.T)
+    half_turn = 0.5 * np.arctan2(cross, dot)  # half the turning angle, in [0, pi / 2]
+    cosine = np.cos(half_turn)  # sine of half the inside angle
+    with np.errstate(divide="ignore"):  # straight on: any radius will do
+        rounding = pace.corner_mm * cosine / (2 * np.sin(half_turn / 2) ** 2)
+        chord = np.hypot(*(points_mm[2:] - points_mm[:-2]).T)
+        through = np.where(dot > 0, chord * spans[:-1] * spans[1:] / (2 * cross), np.inf)
+    radius = np.minimum(rounding, through)
+    speeds: NDArray[np.float64] = np.minimum(
+        pace.speed_mm_s, np.sqrt(pace.acceleration_mm_s2 * radius)
+    )
+    return speeds
+
+
+def merged(
+    points_mm: NDArray[np.float64], apart_mm: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Points (m, 2) at least `apart_mm` from one to the next, and path lengths (m - 1,).
+
+    What lies nearer together than a corner may be missed by is one corner to the head,
+    also where a file has it as an arc of specks. The length of what is left out stays.
+    The last point stays where it is, and the one before it goes if it is too near.
+    """
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points_mm, axis=0).T))])
+    if np.diff(along).min() >= apart_mm:
+        return points_mm, np.diff(along)
+    kept, reach = [0], apart_mm
+    for k, way in enumerate(along.tolist()):
+        if way >= reach:
+            kept.append(k)
+            reach = way + apart_mm
+    if kept[-1] != len(along) - 1:
+        if len(kept) > 1:
+            kept.pop()
+        kept.append(len(along) - 1)
+    if along[-1] == 0.0:
+        return points_mm[:1], np.empty(0)
+    return points_mm[kept], np.diff(along[kept])

@@ -1,0 +1,95 @@
+"""The same run on every setup of the shop: how long one takes, how many a shift, or why not."""
+
+from math import floor
+
+from nestplan.clock.cut_time import cut_s
+from nestplan.clock.fits import why_not
+from nestplan.clock.print_time import print_s
+from nestplan.clock.times import SetupTimes, Times
+from nestplan.cut import CutPlan
+from nestplan.job import Job, Machine, Setup
+from nestplan.marks import MarkPlan
+
+SECONDS_PER_H = 3600.0
+SAME_RUN = 1e-9  # of a run: what floats lose must not cost one
+
+
+def time_run(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> Times:
+    """Times of a planned run on each setup of the shop, the job's own first.
+
+    page_width_mm: what a stroke of the printer crosses, > 0. Setups whose machines cannot
+    do the plan as it stands are in `without`, each with the reason.
+    """
+    lengths_mm = tuple(frame.length_mm for frame in marks.frames)
+    cut_times: dict[str, float] = {}
+    timed: list[SetupTimes] = []
+    without: list[tuple[str, str]] = []
+    others = (setup for setup in job.shop.setup if setup.name != job.setup.name)
+    for setup in (job.setup, *others):
+        printer, cutter = machines_of(job, setup)
+        reason = why_not(job, marks, cut, printer, cutter) if setup.name != job.setup.name else ""
+        if reason:
+            without.append((setup.name, reason))
+            continue
+        if cutter.name not in cut_times:
+            cut_times[cutter.name] = cut_s(cutter, marks, cut)
+        timed.append(
+            setup_times(
+                setup,
+                print_s=print_s(printer.mode[0], width_mm=page_width_mm, lengths_mm=lengths_mm),
+                cut_s=cut_times[cutter.name],
+                shift_s=job.shop.cost.shift_h * SECONDS_PER_H,
+            )
+        )
+    return Times(
+        print_s=timed[0].print_s,
+        print_mode=job.printer.mode[0].name,
+        cut_s=timed[0].cut_s,
+        setups=tuple(timed),
+        without=tuple(without),
+    )
+
+
+def machines_of(job: Job, setup: Setup) -> tuple[Machine, Machine]:
+    """Printer and cutter of a setup; the job room lets no other stages pass."""
+    by_name = {machine.name: machine for machine in job.shop.machine}
+    printing, cutting = setup.stages
+    return by_name[printing.machine], by_name[cutting.machine]
+
+
+def setup_times(setup: Setup, *, print_s: float, cut_s: float, shift_s: float) -> SetupTimes:
+    """One run door to door, and how many equal runs are done within a shift.
+
+    A stage keeps its machine for its hands-on time and its work. On a pair the next print
+    goes on while the cutter cuts, and a lag delays a run without keeping a machine; on a
+    combined device a run keeps the device from its first hand to its last, lag included.
+    """
+    printing, cutting = setup.stages
+    handling_s = printing.handling_s + cutting.handling_s
+    lag_s = printing.lag_s + cutting.lag_s
+    one_run_s = handling_s + lag_s + print_s + cut_s
+    if printing.machine == cutting.machine:
+        next_after_s = one_run_s
+    else:
+        next_after_s = max(printing.handling_s + print_s, cutting.handling_s + cut_s)
+    return SetupTimes(
+        name=setup.name,
+        print_s=print_s,
+        handling_s=handling_s,
+        lag_s=lag_s,
+        cut_s=cut_s,
+        one_run_s=one_run_s,
+        runs_per_shift=runs_within(shift_s, first_s=one_run_s, next_s=next_after_s),
+    )
+
+
+def runs_within(shift_s: float, *, first_s: float, next_s: float) -> int:
+    """Equal runs that are done within a shift which begins with empty machines.
+
+    The n-th run is done after first + (n - 1) next. For two machines in a row, work a and
+    then b, that is a + (n - 1) max(a, b) + b: no order matters when all runs are equal, so
+    it is the least makespan of Johnson 1954 (Naval Research Logistics Quarterly 1, 61-68).
+    """
+    if first_s > shift_s * (1 + SAME_RUN):
+        return 0
+    return 1 + floor((shift_s - first_s) / next_s + SAME_RUN)

@@ -1,0 +1,71 @@
+"""What each part of a run costs: film, ink, labour, machines. Exact, not yet in cents."""
+
+from decimal import Decimal
+
+import shapely
+
+from nestplan.artwork import Decal
+from nestplan.clock import SetupTimes
+from nestplan.cost.money import exact
+from nestplan.geometry.offset import grown
+from nestplan.job import Cost, Roll
+
+MM_PER_M = Decimal(1000)
+MM2_PER_M2 = Decimal(1_000_000)
+S_PER_H = Decimal(3600)
+# places after the point that a measured figure keeps on its way to a price
+LENGTH_PLACES = 3  # mm: a micrometre
+AREA_PLACES = 2  # mm²
+TIME_PLACES = 3  # s
+
+
+def film_cost(roll: Roll, length_used_mm: float) -> Decimal:
+    """Film from the leading edge to the end of the tail, over the whole width of the roll.
+
+    Of a roll priced as a whole that share is paid that is used: the rest goes back on the
+    shelf.
+    """
+    used_m = exact(length_used_mm, LENGTH_PLACES) / MM_PER_M
+    if roll.per == "m":
+        return used_m * roll.price
+    if roll.per == "m2":
+        return used_m * exact(roll.width_mm, LENGTH_PLACES) / MM_PER_M * roll.price
+    assert roll.length_m is not None, "the job room refuses a price per roll without its length"
+    return used_m * roll.price / exact(roll.length_m, LENGTH_PLACES)
+
+
+def ink_cost(cost: Cost, decals: tuple[Decal, ...]) -> Decimal:
+    """Ink on every copy, contour and bleed, at full coverage: what art covers less costs less.
+
+    Marks, scale bars and words are left out: they are little beside one decal.
+    """
+    inked_mm2 = sum((decal.quantity * inked_mm2_of(decal) for decal in decals), Decimal(0))
+    return inked_mm2 / MM2_PER_M2 * cost.ink_ml_per_m2 * cost.ink_per_ml
+
+
+def inked_mm2_of(decal: Decal) -> Decimal:
+    """Area of one copy with its bleed; a hole is smaller by the bleed that reaches into it."""
+    return exact(float(shapely.area(grown(decal.contour.region, decal.bleed_mm))), AREA_PLACES)
+
+
+def labour_cost(cost: Cost, decals: tuple[Decal, ...], times: SetupTimes) -> Decimal:
+    """Hands: set-up once, handling as the setup says, weeding along every contour, holes too."""
+    contours_m = (
+        sum(
+            (decal.quantity * exact(decal.contour.length_mm, LENGTH_PLACES) for decal in decals),
+            Decimal(0),
+        )
+        / MM_PER_M
+    )
+    hands_s = (
+        exact(cost.set_up_s, TIME_PLACES)
+        + exact(times.handling_s, TIME_PLACES)
+        + contours_m * exact(cost.weeding_s_per_m, TIME_PLACES)
+    )
+    return hands_s / S_PER_H * cost.labour_per_h
+
+
+def machine_cost(cost: Cost, times: SetupTimes) -> Decimal:
+    """Machines while they print and cut; waiting and handling are not theirs."""
+    running_s = exact(times.print_s, TIME_PLACES) + exact(times.cut_s, TIME_PLACES)
+    return running_s / S_PER_H * cost.machine_per_h

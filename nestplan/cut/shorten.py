@@ -1,0 +1,190 @@
+"""A way through points made shorter: stretches turned round (2-opt), or put elsewhere (or-opt).
+
+2-opt (Croes 1958, Operations Research 6(6), 791-812) replaces two legs of the way by two
+shorter ones; or-opt (Or 1976, thesis, Northwestern University) moves one to three
+neighbouring stops. Only places near to a stop are tried, and stops whose surroundings
+have not changed are not tried again. (Both references from memory.) Compiled.
+"""
+
+# mypy: disable-error-code="misc, no-untyped-def, no-untyped-call"
+# (numba ships no types; every array here is int64 or float64)
+
+from math import sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nestplan.cut.neighbours import NOBODY, compiled, near_lists
+
+NEAR = 10  # neighbours tried for each stop
+MOVED_MOST = 3  # stops that or-opt carries together
+MOVES_PER_STOP = 50  # a limit that no job reaches, so that no job can run for ever
+GAIN_MM = 1e-7  # a smaller gain is rounding, and could go round in circles
+
+
+def shortened(
+    points: NDArray[np.float64], order: NDArray[np.int64], *, closed: bool = False
+) -> NDArray[np.int64]:
+    """A way through the same points, never longer.
+
+    points: (n, 2); order: (n,) a permutation; its first stop stays the first.
+    closed: the way leads back to the first stop; else it may end anywhere.
+    """
+    if len(order) < 3:
+        return order.copy()
+    tail = len(points)  # a stop after the last: the first again, or one that costs nothing
+    places = np.vstack([points, points[order[0]]])
+    way = np.append(order, tail).astype(np.int64)
+    near = near_lists(places, min(NEAR, tail))
+    if not closed:
+        near[near == tail] = order[0]  # the free end is near to nobody; the first stands there
+        near[tail] = NOBODY
+    _shorten(places, way, near, NOBODY if closed else tail)
+    return way[:-1]
+
+
+@compiled
+def _leg(places, free, a, b):
+    """Distance between two stops; from and to the free end there is none."""
+    if a == free or b == free:
+        return 0.0
+    return sqrt((places[a, 0] - places[b, 0]) ** 2 + (places[a, 1] - places[b, 1]) ** 2)
+
+
+@compiled
+def _shorten(places, way, near, free):
+    """Improve `way` in place until nothing near helps. First and last stop stay."""
+    at = np.empty(len(way), np.int64)
+    for k in range(len(way)):
+        at[way[k]] = k
+    queue = way.copy()  # a ring: stops whose surroundings have changed
+    waiting = np.ones(len(way), np.bool_)
+    touched = np.empty(6, np.int64)
+    head, count, moves = 0, len(way), 0
+    while count > 0 and moves < MOVES_PER_STOP * len(way):
+        stop = queue[head]
+        head, count = (head + 1) % len(way), count - 1
+        waiting[stop] = False
+        changed = _turn_round(places, way, at, near, free, stop, touched)
+        if changed == 0:
+            changed = _put_elsewhere(places, way, at, near, free, stop, touched)
+        moves += changed > 0
+        for k in range(changed):
+            other = touched[k]
+            if not waiting[other]:
+                queue[(head + count) % len(way)] = other
+                waiting[other] = True
+                count += 1
+
+
+@compiled
+def _turn_round(places, way, at, near, free, stop, touched):
+    """Turn round the stretch that helps; return how many stops have new neighbours."""
+    last, here = len(way) - 1, at[stop]
+    for side in (1, -1):
+        if here + side < 0 or here + side > last:
+            continue
+        beside = way[here + side]
+        leg = _leg(places, free, stop, beside)
+        for k in range(near.shape[1]):
+            other = near[stop, k]
+            if other == NOBODY:
+                break
+            saved = leg - _leg(places, free, stop, other)
+            if saved <= GAIN_MM:
+                break
+            there = at[other]
+            if there + side < 0 or there + side > last:
+                continue
+            behind = way[there + side]
+            saved += _leg(places, free, other, behind) - _leg(places, free, beside, behind)
+            if saved <= GAIN_MM:
+                continue
+            low, high = min(here, there), max(here, there)
+            if side == 1:
+                _reverse(way, at, low + 1, high)
+            else:
+                _reverse(way, at, low, high - 1)
+            touched[0], touched[1], touched[2], touched[3] = stop, beside, other, behind
+            return 4
+    return 0
+
+
+@compiled
+def _reverse(way, at, low, high):
+    while low < high:
+        way[low], way[high] = way[high], way[low]
+        at[way[low]], at[way[high]] = low, high
+        low += 1
+        high -= 1
+    if low == high:
+        at[way[low]] = low
+
+
+@compiled
+def _put_elsewhere(places, way, at, near, free, stop, touched):
+    """Carry a stretch that begins or ends at `stop` to a place beside one of its neighbours."""
+    last, here = len(way) - 1, at[stop]
+    for stops in range(1, MOVED_MOST + 1):
+        for side in (1, -1):
+            low = here if side == 1 else here - stops + 1
+            high = low + stops - 1
+            if low < 1 or high > last - 1:
+                continue
+            before, after = way[low - 1], way[high + 1]
+            other_end = way[high] if side == 1 else way[low]
+            removed = (
+                _leg(places, free, before, way[low])
+                + _leg(places, free, way[high], after)
+                - _leg(places, free, before, after)
+            )
+            for k in range(near.shape[1]):
+                beside = near[stop, k]
+                if beside == NOBODY:
+                    break
+                leg = _leg(places, free, stop, beside)
+                there = at[beside]
+                if low <= there <= high:
+                    continue
+                for onward in (1, -1):
+                    if there + onward < 0 or there + onward > last:
+                        continue
+                    if low <= there + onward <= high:
+                        continue  # the stretch stands there already
+                    behind = way[there + onward]
+                    saved = (
+                        removed
+                        - leg
+                        - _leg(places, free, other_end, behind)
+                        + _leg(places, free, beside, behind)
+                    )
+                    if saved <= GAIN_MM:
+                        continue
+                    turned = side != onward  # `stop` comes first where it follows `beside`
+                    _carry(way, at, low, high, min(there, there + onward), turned)
+                    touched[0], touched[1], touched[2] = before, after, stop
+                    touched[3], touched[4], touched[5] = other_end, beside, behind
+                    return 6
+    return 0
+
+
+@compiled
+def _carry(way, at, low, high, gap, turned):
+    """Move way[low .. high] between positions gap and gap + 1 of the way as it was."""
+    stops = high - low + 1
+    held = way[low : high + 1].copy()
+    if turned:
+        held = held[::-1].copy()
+    if gap > high:
+        for k in range(low, gap - stops + 1):
+            way[k] = way[k + stops]
+            at[way[k]] = k
+        start = gap - stops + 1
+    else:
+        for k in range(high, gap + stops, -1):
+            way[k] = way[k - stops]
+            at[way[k]] = k
+        start = gap + 1
+    for k in range(stops):
+        way[start + k] = held[k]
+        at[held[k]] = start + k
