@@ -1,0 +1,130 @@
+"""Benchmark of the nests: `python -m tests.bench.nesting --instances FOLDER --seconds N`.
+
+Seconds are turned into steps by a short run that measures the rate, set-up included in the
+limit, and the same seconds are a ceiling on top. Every layout is verified.
+"""
+
+import argparse
+import json
+import statistics
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from nestplan.nest import Budget, Layout, Task
+from nestplan.nest.outlines import Outlines
+from nestplan.nest.verify import verify
+from tests.bench.instances import Instance, instances
+
+RATE_STEPS = 1500
+
+
+def run_outlines(task: Task, budget: Budget) -> Layout | None:
+    """The outline search alone."""
+    return Outlines()(task, budget)
+
+
+def run_race(task: Task, budget: Budget) -> Layout | None:
+    """All engines, as a job is nested."""
+    from nestplan.nest.race import race
+
+    return race(task, budget).best
+
+
+ENGINES: dict[str, Callable[[Task, Budget], Layout | None]] = {
+    "race": run_race,
+    "outlines": run_outlines,
+}
+
+
+def bound_of(task: Task) -> tuple[float, str]:
+    """The proven least length and its reason."""
+    from nestplan.nest.bound import lower_bound
+
+    bound = lower_bound(task)
+    return bound.length_mm, bound.reason
+
+
+def steps_for(run: Callable, task: Task, seconds: float, seed: int) -> int:
+    """How many steps fit in the seconds: a short run tells set-up and rate together."""
+    run(task, Budget(steps=1, seed=seed))  # set-up and compiling, kept for the next call
+    began = time.perf_counter()
+    run(task, Budget(steps=1, seed=seed))
+    set_up_s = time.perf_counter() - began
+    began = time.perf_counter()
+    run(task, Budget(steps=RATE_STEPS, seed=seed))
+    rate = RATE_STEPS / max(1e-3, time.perf_counter() - began - set_up_s)
+    return max(1, int(rate * (seconds - set_up_s)))
+
+
+def measure(
+    instance: Instance, engine: str, *, seconds: float, steps: int | None, seed: int
+) -> dict:
+    """One instance, one seed: a row of the table."""
+    run = ENGINES[engine]
+    steps = steps or steps_for(run, instance.task, seconds, seed)
+    began = time.perf_counter()
+    ceiling = began + 1.25 * seconds
+    budget = Budget(steps=steps, seed=seed, stopped=lambda: time.perf_counter() > ceiling)
+    layout = run(instance.task, budget)
+    took = time.perf_counter() - began
+    assert layout is not None, f"{instance.name}: no answer"
+    broken = verify(instance.task, layout)
+    assert not broken, f"{instance.name}: {broken[:3]}"
+    bound, reason = bound_of(instance.task)
+    return {
+        "name": instance.name,
+        "seed": seed,
+        "length": layout.length_mm,
+        "density": instance.density(layout.length_mm),
+        "bound": bound,
+        "bound_reason": reason,
+        "seconds": round(took, 2),
+        "steps": steps,
+        "engine": layout.engine,
+        "best_known": instance.best_known,
+    }
+
+
+def say(rows: list[dict]) -> None:
+    """One line an instance: the median of its seeds."""
+    length = statistics.median(row["length"] for row in rows)
+    known = rows[0]["best_known"]
+    over = f"{100 * (length / known - 1):6.2f} % over the best known" if known else ""
+    seconds = statistics.median(row["seconds"] for row in rows)
+    density = statistics.median(row["density"] for row in rows)
+    bound, engine = rows[0]["bound"], rows[0]["engine"]
+    figures = f"{length:12.4f}  {100 * density:6.2f} %  bound {bound:10.3f}  {seconds:6.1f} s"
+    print(f"{rows[0]['name']:12} {figures}  {engine:10} {over}", flush=True)
+
+
+def main() -> None:
+    """Read the arguments, run, print, write."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--instances", type=Path, required=True)
+    parser.add_argument("--seconds", type=float, default=30.0)
+    parser.add_argument("--steps", type=int, help="a fixed budget instead of a measured one")
+    parser.add_argument("--seeds", type=int, default=1)
+    parser.add_argument("--engine", choices=sorted(ENGINES), default="race")
+    parser.add_argument("--only", nargs="*", help="names of instances")
+    parser.add_argument("--json", type=Path)
+    asked = parser.parse_args()
+    rows: list[dict] = []
+    for instance in instances(asked.instances):
+        if asked.only and instance.name not in asked.only:
+            continue
+        these = [
+            measure(instance, asked.engine, seconds=asked.seconds, steps=asked.steps, seed=seed)
+            for seed in range(1, asked.seeds + 1)
+        ]
+        say(these)
+        rows += these
+        if asked.json:
+            asked.json.write_text(json.dumps(rows, indent=1))
+    if not rows:
+        sys.exit("no instance of that name in the folder")
+
+
+if __name__ == "__main__":
+    main()
