@@ -1,13 +1,105 @@
-"""What the check found: the numbered kinds of disagreement, and where."""
+"""What the check found: the numbered kinds of disagreement, and where.
 
+A check makes claims. A claim that holds is said in one sentence; one that does not
+hold is a finding for every element that speaks against it.
+"""
+
+from collections.abc import Iterable
 from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Kind(StrEnum):
+    """What can be wrong, numbered by what was read: the number never changes its meaning.
+
+    1 folder and summary, 2 cut layer, 3 distances, 4 print PDF, 5 its picture, 6 proof, 7 sums.
+    """
+
+    FILE_MISSING = "101 a listed file is not there"
+    FILE_CHANGED = "102 a file is not the one that was written"
+    FILE_STRAY = "103 a file lies there that the plan does not list"
+    FILE_BROKEN = "104 a file cannot be read"
+    SUMMARY_WRONG = "105 the summary says what cannot be"
+    FRAME_COUNT = "106 pages or cut layers do not match the frames"
+
+    SHEET_SIZE = "201 the cut layer is not at true size"
+    SHEET_TURNED = "202 the cut layer is transformed"
+    SHEET_EXTRA = "203 the cut layer draws what it should not"
+    PATH_OPEN = "204 a cut path is not one closed ring"
+    CUT_MISSING = "205 a copy is not cut"
+    CUT_EXTRA = "206 a copy is cut that is not planned"
+    CUT_MOVED = "207 a cut is not where it was planned"
+    CUT_TURNED = "208 a cut is turned"
+    CUT_SIZE = "209 a cut has the wrong size"
+    CUT_MIRRORED = "210 a cut is mirrored"
+    HOLE_LOST = "211 a hole is not cut"
+    RING_EXTRA = "212 a copy has a ring too many"
+    CUT_SHAPE = "213 a cut has another shape"
+    CUT_SWAPPED = "214 cuts are exchanged"
+    CUT_LAYER = "215 a cut is on the wrong layer"
+    CUT_ORDER = "216 an outline is cut before its hole"
+    MARK_MISSING = "217 a mark is not in the cut layer"
+    MARK_EXTRA = "218 a mark is in the cut layer that is not planned"
+    MARK_MOVED = "219 a mark is not where it was planned"
+    MARK_SHAPE = "220 a mark has another shape"
+
+    TOO_NEAR = "301 two contours are too near"
+    OVERLAP = "302 two contours overlap"
+    OFF_FILM = "303 a contour or its bleed leaves the print"
+    RING_CROSSES = "304 a ring crosses itself or another"
+    CLEAR_ZONE = "305 a decal reaches into a mark's clear zone"
+    MARKS_APART = "306 marks are missing along an edge"
+
+    PAGE_SIZE = "401 a page is not its frame"
+    PRINT_MISSING = "402 a copy is not printed"
+    PRINT_EXTRA = "403 a print has no cut"
+    PRINT_MOVED = "404 print and cut are not at one place"
+    PRINT_TURNED = "405 print and cut are turned against each other"
+    PRINT_SIZE = "406 print and cut differ in size"
+    PRINT_MIRRORED = "407 the print is mirrored against its cut"
+    PRINT_HOLE = "408 print and cut differ in their holes"
+    PRINT_SHAPE = "409 print and cut differ in shape"
+    PRINT_SWAPPED = "410 a copy has the print of another"
+    PRINTED_MARK_MISSING = "411 a mark is not printed"
+    PRINTED_MARK_EXTRA = "412 a black shape is printed that is no mark"
+    PRINTED_MARK_MOVED = "413 a mark is printed elsewhere"
+    PRINTED_MARK_SHAPE = "414 a mark is printed in another shape"
+    BAR_WRONG = "415 a scale bar is not 100 mm"
+    BAR_IN_THE_WAY = "416 words or bars stand where they must not"
+
+    LOOKS_WRONG = "501 a copy does not look like its decal"
+    LOOKS_SWAPPED = "502 a copy looks like another decal"
+    MARK_UNSEEN = "503 a mark is not seen in the picture"
+    MARK_SEEN_MOVED = "504 a mark is seen elsewhere"
+    CLEAR_ZONE_INK = "505 ink is seen in a mark's clear zone"
+    STRAY_INK = "506 ink is seen where nothing belongs"
+    BAR_SEEN_WRONG = "507 a scale bar is seen with another length"
+
+    PROOF_WITHOUT = "601 the proof does not show a frame"
+    PROOF_PLACE = "602 the proof shows a copy elsewhere"
+    PROOF_OUTLINE = "603 the proof shows another outline"
+    PROOF_ART = "604 the proof shows other art"
+    PROOF_MARK = "605 the proof shows other marks"
+
+    COUNT_WRONG = "701 a count does not agree"
+    SUM_WRONG = "702 a figure does not follow from the others"
+
+    @property
+    def number(self) -> int:
+        """Three digits; the first tells what was read."""
+        return int(self.value[:3])
+
+    @property
+    def sentence(self) -> str:
+        """The kind in words."""
+        return self.value[4:]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
-    """One disagreement: which kind, which element, what was read, what was meant."""
+    """One disagreement: which kind, which file and element, what was read, what was meant."""
 
-    kind: str
+    kind: Kind
     where: str
     found: str
     meant: str
@@ -19,3 +111,20 @@ class Findings:
 
     holds: tuple[str, ...]
     found: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Claim:
+    """A sentence that was tested, and all that speaks against it; nothing: it holds."""
+
+    says: str
+    against: tuple[Finding, ...] = ()
+
+
+def gathered(claims: Iterable[Claim]) -> Findings:
+    """Claims parted into those that hold and what was found; nothing is said twice."""
+    claims = tuple(claims)
+    found = dict.fromkeys(finding for claim in claims for finding in claim.against)
+    return Findings(
+        holds=tuple(claim.says for claim in claims if not claim.against), found=tuple(found)
+    )

@@ -1,0 +1,110 @@
+"""The art itself: what is printed for a decal is what the proof shows for it.
+
+Both are rendered alone and upright, so that neither cut lines nor neighbours disturb.
+A proof may carry a photograph with fewer pixels than the print; then both are looked at
+as coarsely as the coarser of the two.
+"""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from math import ceil
+
+from nestplan.check.findings import Claim, Finding, Kind
+from nestplan.check.looks import Grid, Look, allowed_mm2, differ_mm2, grid_of, look_of
+from nestplan.check.pairing import Judge
+from nestplan.check.pdf_pages import PdfFile, Picture
+from nestplan.check.picture_claims import PER_MM, upright
+from nestplan.check.print_claims import Printed
+from nestplan.check.proof_claims import Shown
+from nestplan.check.said import Said
+from nestplan.figures import count, fixed
+
+PIXELS_APART = 0.7  # places a pixel of the coarser picture: nothing finer can agree
+
+Pair = tuple[int, Picture, Picture]  # decal from 1, its print, what the proof shows
+Key = tuple[int, int]
+Group = tuple[int, Key, Key]  # decal, and the forms of both pictures
+
+
+def art_claims(
+    said: Said,
+    judge: Judge,
+    files: tuple[PdfFile, PdfFile],
+    pairs: Sequence[Printed],
+    shown: Sequence[Shown],
+) -> list[Claim]:
+    """Compare print and proof, each pair of pictures once. files: print and proof.
+
+    raises: Unreadable.
+    """
+    proof = {each.copy.key: each.placed.picture for each in shown}
+    groups: dict[Group, list[Key]] = defaultdict(list)
+    known: dict[Group, Pair] = {}
+    for pair in pairs:
+        key = pair.copy.key
+        if key in proof:
+            pictures = pair.placed.picture, proof[key]
+            group = key[0], pictures[0].form.key, pictures[1].form.key
+            groups[group].append(key)
+            known[group] = key[0], *pictures
+    against: list[Finding] = []
+    for group, keys in groups.items():
+        against += _compared(said, judge, files, known[group], keys, list(known.values()))
+    return [
+        Claim(
+            says=f"the art of {count(len(groups), 'decal')} is printed as the proof shows it",
+            against=tuple(against),
+        )
+    ]
+
+
+def _compared(
+    said: Said,
+    judge: Judge,
+    files: tuple[PdfFile, PdfFile],
+    pair: Pair,
+    keys: Sequence[Key],
+    others: Sequence[Pair],
+) -> list[Finding]:
+    decal, printed, proved = pair
+    differ, allowed = _differ(judge, files, decal, printed, proved)
+    if differ <= allowed:
+        return []
+    found, kind = f"other art on {fixed(differ, 1)} mm²", Kind.PROOF_ART
+    for other, _, shown in others:
+        if other != decal and shown.form.key != proved.form.key:
+            like, allowed = _differ(judge, files, decal, printed, shown)
+            if like <= allowed:
+                found, kind = f"the art of {said.name(other)}", Kind.LOOKS_SWAPPED
+                break
+    whole = len(keys) == said.decals[decal - 1].planned
+    if whole and len(keys) > 1:
+        names = [f"{said.name(decal)}, all {count(len(keys), 'copy', 'copies')}"]
+    else:
+        names = [said.copy_name(*key) for key in keys]
+    return [
+        Finding(
+            kind=kind, where=f"print.pdf, {name}", found=found, meant="its art as the proof shows"
+        )
+        for name in names
+    ]
+
+
+def _differ(
+    judge: Judge, files: tuple[PdfFile, PdfFile], decal: int, printed: Picture, proved: Picture
+) -> tuple[float, float]:
+    """On how many mm² two pictures differ, and on how many they may."""
+    pixel = max(printed.pixel, proved.pixel)
+    finer = max(1, ceil(PER_MM * pixel / PIXELS_APART)) if pixel else 1
+    grid = grid_of(judge.contours[decal - 1], PER_MM / finer)
+    one, other = (
+        _look(judge, file, picture, decal, grid, finer)
+        for file, picture in zip(files, (printed, proved), strict=True)
+    )
+    return differ_mm2(one, other), allowed_mm2(grid)
+
+
+def _look(
+    judge: Judge, file: PdfFile, picture: Picture, decal: int, grid: Grid, finer: int
+) -> Look:
+    return look_of(file.data, picture.form.key, upright(judge, picture, decal), grid, finer)

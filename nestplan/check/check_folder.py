@@ -1,0 +1,155 @@
+"""The check of a whole folder: what is read first is what later readings are held against.
+
+The cut layer is held against the summary, the print against the cut layer, the picture
+against the print, the proof against cut and print. A file that cannot be read is a
+finding, and what depends on it is left unsaid.
+"""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from nestplan.check.art_claims import art_claims
+from nestplan.check.cut_claims import Copy, cut_copies, pose_of
+from nestplan.check.cut_layer import CutLayer, read_cut_layer
+from nestplan.check.distance_claims import distance_claims
+from nestplan.check.findings import Claim, Finding, Findings, Kind, gathered
+from nestplan.check.folder import PRINT, PROOF, cut_name, read_folder, summary_bytes
+from nestplan.check.mark_claims import mark_claims
+from nestplan.check.outlines import Contour, contour_of
+from nestplan.check.pairing import Judge
+from nestplan.check.pdf_content import Unreadable
+from nestplan.check.pdf_pages import PdfFile, read_pdf
+from nestplan.check.picture_claims import picture_claims
+from nestplan.check.print_claims import Printed, print_claims
+from nestplan.check.print_page_claims import page_claims
+from nestplan.check.proof_claims import Shown, proof_claims
+from nestplan.check.said import SUMMARY, Said, SaidFrame, read_said
+from nestplan.check.seen_marks import seen_mark_claims
+from nestplan.check.sums import sum_claims
+from nestplan.figures import count
+
+
+def check_folder(folder: Path) -> Findings:
+    """Read a plan's files back and compare them with each other and with the summary.
+
+    Nothing is written. raises: Fault where the folder holds no plan, or one of a later schema.
+    """
+    said, wrong = read_said(summary_bytes(folder), str(folder / SUMMARY))
+    if said is None:
+        return gathered([Claim(says="the summary can be read", against=tuple(wrong))])
+    files, claims = read_folder(folder, said)
+    contours = [
+        contour_of([np.array(ring) for ring in decal.contour], decal.bleed_mm)
+        for decal in said.decals
+    ]
+    layers = [_layer(files, said, frame) for frame in said.frames]
+    copies, cut = cut_copies(said, contours, layers)
+    documents, read = _documents(files, said)
+    printed = documents.get(PRINT)
+    width_mm = printed.pages[0].width_mm if printed and printed.pages else None
+    return gathered(
+        [
+            Claim(says="the summary can be read"),
+            *claims,
+            read,
+            Claim(
+                says=f"{count(len(layers), 'cut layer')} at true size, nothing in them but rings",
+                against=tuple(finding for layer in layers for finding in layer.against),
+            ),
+            *cut,
+            *mark_claims(said, layers),
+            *distance_claims(said, layers, copies, width_mm),
+            *_document_claims(said, contours, layers, copies, documents),
+            *sum_claims(said, contours, layers, copies),
+        ]
+    )
+
+
+def _layer(files: dict[str, bytes], said: Said, frame: SaidFrame) -> CutLayer:
+    name = cut_name(frame.index)
+    if name in files:
+        return read_cut_layer(files[name], name, said, frame)
+    return CutLayer(file=name, frame=frame, paths=(), marks=(), against=(), read=False)
+
+
+def _documents(files: dict[str, bytes], said: Said) -> tuple[dict[str, PdfFile], Claim]:
+    """Both PDFs as far as they can be read, and as many print pages as frames."""
+    documents, against = {}, []
+    for name in (PRINT, PROOF):
+        if name not in files:
+            continue
+        try:
+            documents[name] = read_pdf(files[name])
+        except Unreadable as error:
+            against.append(_broken(name, error))
+    pages = len(documents[PRINT].pages) if PRINT in documents else len(said.frames)
+    if pages != len(said.frames):
+        found, meant = count(pages, "page"), count(len(said.frames), "frame")
+        against.append(
+            Finding(kind=Kind.FRAME_COUNT, where=PRINT, found=found, meant=f"a page for {meant}")
+        )
+    says = f"both PDFs can be read; {count(pages, 'page')} to print, one a frame"
+    return documents, Claim(says=says, against=tuple(against))
+
+
+def _broken(name: str, error: Unreadable) -> Finding:
+    return Finding(kind=Kind.FILE_BROKEN, where=name, found=str(error), meant="a sound PDF")
+
+
+def _document_claims(
+    said: Said,
+    contours: Sequence[Contour],
+    layers: Sequence[CutLayer],
+    copies: Sequence[Copy],
+    documents: dict[str, PdfFile],
+) -> list[Claim]:
+    judge = Judge(contours)
+    claims: list[Claim] = []
+    pairs: list[Printed] = []
+    shown: list[Shown] = []
+    everyone = [*copies, *(ghosts := _only_planned(said, contours, copies))]
+    if PRINT in documents:
+        file = documents[PRINT]
+        pages = file.pages[: len(said.frames)]
+        pairs, moves, got = print_claims(said, judge, pages, copies, ghosts)
+        claims += got + page_claims(said, pages, layers, pairs, moves)
+        try:
+            claims += picture_claims(said, judge, file, pages, pairs)
+            claims += seen_mark_claims(said, file, pages, layers)
+        except Unreadable as error:
+            claims.append(Claim(says="the print can be seen", against=(_broken(PRINT, error),)))
+    if PROOF in documents:
+        shown, got = proof_claims(said, judge, documents[PROOF].pages, layers, everyone)
+        claims += got
+    if PRINT in documents and PROOF in documents:
+        try:
+            both = documents[PRINT], documents[PROOF]
+            claims += art_claims(said, judge, both, pairs, shown)
+        except Unreadable as error:
+            claims.append(Claim(says="the proof can be seen", against=(_broken(PROOF, error),)))
+    return claims
+
+
+def _only_planned(said: Said, contours: Sequence[Contour], copies: Sequence[Copy]) -> list[Copy]:
+    """Copies of the summary that no cut layer has, as they should be."""
+    there = {copy.key for copy in copies}
+    ghosts = []
+    for frame in said.frames:
+        for placement in frame.placements:
+            key = placement.decal, placement.copy_
+            if key not in there:
+                contour, pose = contours[key[0] - 1], pose_of(placement)
+                rings = tuple(pose.put(ring) for ring in contour.rings)
+                ghosts.append(
+                    Copy(
+                        frame=frame.index,
+                        key=key,
+                        pose=pose,
+                        rings=rings,
+                        contour=contour,
+                        as_planned=True,
+                    )
+                )
+    return ghosts

@@ -1,0 +1,266 @@
+"""Rings and where they lie: the check's own geometry, shared with no other room.
+
+A `Pose` is where a contour about its own centre has been put. Complex numbers keep
+turn and size in one figure, so that the best pose between two rings has a closed form.
+"""
+
+from cmath import exp, phase
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from math import degrees, hypot, radians
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+Points = NDArray[np.float64]
+Rings = Sequence[Points]
+SAME_MM = 0.01  # a fifth of what a good cutter repeats; files are written ten times finer
+ROUGH_TURNS = 256  # places along a ring at which a rough fit looks
+CLOSE_IN = 30  # rounds of the fine fit; each round halves what is left, or better
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pose:
+    """Mirror in x, then size and turn about the origin, then shift."""
+
+    x_mm: float
+    y_mm: float
+    angle_deg: float = 0.0
+    scale: float = 1.0
+    mirrored: bool = False
+
+    def put(self, points: Points) -> Points:
+        """Points (n, 2) about the contour's centre as they lie on the film."""
+        across, up = points[:, 0], points[:, 1]
+        z = (-across if self.mirrored else across) + 1j * up
+        z = z * (self.scale * exp(1j * radians(self.angle_deg)))
+        return np.column_stack([z.real + self.x_mm, z.imag + self.y_mm])
+
+    def back(self, points: Points) -> Points:
+        """Points (n, 2) on the film as they lie about the contour's centre."""
+        z = (points[:, 0] - self.x_mm) + 1j * (points[:, 1] - self.y_mm)
+        z = z / (self.scale * exp(1j * radians(self.angle_deg)))
+        return np.column_stack([-z.real if self.mirrored else z.real, z.imag])
+
+    def matrix(self) -> Points:
+        """(3, 2): rows are what x, y and 1 become."""
+        corners = self.put(np.array([[1.0, 0.0], [0.0, 1.0], [0.0, 0.0]]))
+        return np.vstack([corners[:2] - corners[2], corners[2]])
+
+    def turned_from(self, other: "Pose") -> float:
+        """Degrees counter-clockwise from another pose to this one, in [-180, 180)."""
+        return (self.angle_deg - other.angle_deg + 180) % 360 - 180
+
+    def shifted_from(self, other: "Pose") -> float:
+        """Millimetres from another pose's place to this one's."""
+        return hypot(self.x_mm - other.x_mm, self.y_mm - other.y_mm)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Contour:
+    """A decal's rings about the centre of its bounding box, the outer ring with most area first."""
+
+    rings: tuple[Points, ...]
+    bleed_mm: float
+
+    @cached_property
+    def region(self) -> BaseGeometry:
+        """Inside by the even-odd rule."""
+        return region_of(self.rings)
+
+    @cached_property
+    def bled(self) -> BaseGeometry:
+        """Where its print may be."""
+        return bled(self.region, self.bleed_mm)
+
+    @cached_property
+    def print_centre(self) -> Points:
+        """(1, 2): centre of gravity of where its print may be."""
+        return np.array(self.bled.centroid.coords)
+
+    @cached_property
+    def reach_mm(self) -> float:
+        """From the centre to the farthest point of the contour."""
+        return max(float(np.hypot(ring[:, 0], ring[:, 1]).max()) for ring in self.rings)
+
+
+def contour_of(rings: Rings, bleed_mm: float) -> Contour:
+    """Rings in order of falling area."""
+    ordered = sorted((np.asarray(ring, float) for ring in rings), key=lambda r: -abs(area_mm2(r)))
+    return Contour(rings=tuple(ordered), bleed_mm=bleed_mm)
+
+
+def bled(region: BaseGeometry, bleed_mm: float) -> BaseGeometry:
+    """A region grown by a bleed, arcs within 0.001 mm."""
+    if bleed_mm <= 0:
+        return region
+    quarter = max(4, int(np.ceil(np.pi / 4 / np.arccos(1 - min(0.001 / bleed_mm, 0.5)))))
+    return shapely.buffer(region, bleed_mm, quad_segs=quarter)
+
+
+def area_mm2(ring: Points) -> float:
+    """Signed area, positive counter-clockwise."""
+    x, y = (ring - ring[0]).T
+    return 0.5 * float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
+
+
+def length_mm(ring: Points) -> float:
+    """Length of a closed ring."""
+    return float(np.hypot(*(np.roll(ring, -1, axis=0) - ring).T).sum())
+
+
+def region_of(rings: Rings, *, even_odd: bool = True) -> BaseGeometry:
+    """What rings enclose; rings that cross are made valid, their crossing is reported elsewhere.
+
+    even_odd: False: by winding number (ISO 32000-1 8.5.3.3).
+    """
+    usable = [ring for ring in rings if len(ring) >= 3 and abs(area_mm2(ring)) > 1e-9]
+    ordered = sorted(usable, key=lambda ring: -abs(area_mm2(ring)))
+    region: BaseGeometry = shapely.Polygon()
+    insides: list[tuple[BaseGeometry, int]] = []
+    for ring in ordered:
+        inside: BaseGeometry = shapely.Polygon(ring)
+        inside = inside if inside.is_valid else shapely.make_valid(inside)
+        point = inside.representative_point()
+        way = 1 if even_odd or area_mm2(ring) > 0 else -1
+        turns = way + sum(other_way for other, other_way in insides if other.contains(point))
+        insides.append((inside, way))
+        filled = turns % 2 == 1 if even_odd else turns != 0
+        region = inside if region.is_empty and filled else _with(region, inside, filled)
+    return region
+
+
+def _with(region: BaseGeometry, inside: BaseGeometry, filled: bool) -> BaseGeometry:
+    return region.union(inside) if filled else region.difference(inside)
+
+
+def tree_of(points: Points) -> shapely.STRtree:
+    """Points (n, 2) to be asked which of them are near."""
+    return shapely.STRtree(np.atleast_1d(shapely.points(points)))
+
+
+def parts_of(region: BaseGeometry) -> list[shapely.Polygon]:
+    """The polygons of a region."""
+    if isinstance(region, shapely.Polygon):
+        return [] if region.is_empty else [region]
+    return [part for each in getattr(region, "geoms", ()) for part in parts_of(each)]
+
+
+def holes_of(region: BaseGeometry) -> list[shapely.Polygon]:
+    """The holes of a region, each as a polygon."""
+    return [shapely.Polygon(hole) for part in parts_of(region) for hole in part.interiors]
+
+
+def apart_mm(one: BaseGeometry, other: BaseGeometry) -> float:
+    """Greatest distance from the edge of one region to the other's edge, either way."""
+    if one.is_empty or other.is_empty:
+        return float("inf")
+    return float(shapely.hausdorff_distance(one.boundary, other.boundary))
+
+
+def same_points(one: Points, other: Points, within_mm: float = SAME_MM) -> bool:
+    """Whether two rings have the same points in the same order, from any start, either way."""
+    if one.shape != other.shape:
+        return False
+    first = int(np.argmin(np.hypot(*(other - one[0]).T)))
+    ways = np.roll(other, -first, axis=0), np.roll(other[::-1], first + 1, axis=0)
+    return any(float(np.hypot(*(one - way).T).max()) <= within_mm for way in ways)
+
+
+def ring_apart_mm(one: Points, other: Points) -> float:
+    """Greatest distance between two closed rings as lines."""
+    return float(shapely.hausdorff_distance(shapely.LinearRing(one), shapely.LinearRing(other)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fit:
+    """Where a ring was put, and how far from the ring's own shape it still is, mm."""
+
+    pose: Pose
+    off_mm: float
+
+
+def fit_ring(model: Points, seen: Points, near: Pose) -> Fit:
+    """The pose that lays a model ring best on a ring that was read.
+
+    model: (n, 2) about the contour's centre; seen: (m, 2) on the film. Where several poses
+    fit as well (a disc, a square), the one nearest to `near` is taken.
+    """
+    fits = [_fit_one_way(model, seen, near, mirrored) for mirrored in (near.mirrored, True, False)]
+    best = min(fit.off_mm for fit in fits)
+    return next(fit for fit in fits if fit.off_mm <= 1.5 * best + SAME_MM / 5)
+
+
+def _fit_one_way(model: Points, seen: Points, near: Pose, mirrored: bool) -> Fit:
+    if len(model) == len(seen):
+        ways = [_best_turn(model, way, near, mirrored) for way in (seen, seen[::-1])]
+        fit = min(ways, key=lambda each: each.off_mm)
+        if fit.off_mm <= 5 * SAME_MM:
+            return fit
+    even = [_evenly(ring, ROUGH_TURNS) for ring in (model, seen)]
+    rough = min(
+        (_best_turn(even[0], way, near, mirrored) for way in (even[1], even[1][::-1])),
+        key=lambda each: each.off_mm,
+    )
+    return _closed_in(model, seen, rough.pose)
+
+
+def _complex(points: Points, mirrored: bool = False) -> NDArray[np.complex128]:
+    x, y = points[:, 0], points[:, 1]
+    return (-x if mirrored else x) + 1j * y
+
+
+def _best_turn(model: Points, seen: Points, near: Pose, mirrored: bool) -> Fit:
+    """Least squares over every start: all starts at once by Fourier transform."""
+    p, q = _complex(model, mirrored), _complex(seen)
+    p0, q0 = p.mean(), q.mean()
+    a, b = p - p0, q - q0
+    spread = float(np.vdot(a, a).real)
+    if spread < 1e-12:
+        return Fit(pose=near, off_mm=float("inf"))
+    match = np.fft.ifft(np.conj(np.fft.fft(a)) * np.fft.fft(b))  # over starts
+    left = np.sqrt(np.maximum(np.vdot(b, b).real - np.abs(match) ** 2 / spread, 0) / len(p))
+    as_good = np.flatnonzero(left <= left.min() + SAME_MM / 5)
+    turns = (np.angle(match[as_good], deg=True) - near.angle_deg + 180) % 360 - 180
+    start = int(as_good[np.argmin(np.abs(turns))])
+    z = match[start] / spread
+    if abs(z) < 1e-9:
+        return Fit(pose=near, off_mm=float("inf"))
+    off = float(np.abs(z * a - np.roll(b, -start)).max())
+    return Fit(pose=_pose(z, q0 - z * p0, mirrored), off_mm=off)
+
+
+def _pose(z: complex, shift: complex, mirrored: bool) -> Pose:
+    return Pose(
+        x_mm=float(shift.real),
+        y_mm=float(shift.imag),
+        angle_deg=degrees(phase(z)),
+        scale=float(abs(z)),
+        mirrored=mirrored,
+    )
+
+
+def _evenly(ring: Points, count: int) -> Points:
+    line = shapely.LinearRing(ring)
+    at = np.linspace(0, line.length, count, endpoint=False)
+    return shapely.get_coordinates(shapely.line_interpolate_point(line, at))
+
+
+def _closed_in(model: Points, seen: Points, pose: Pose) -> Fit:
+    """From a rough pose to a fine one: nearest points on the ring, fitted again and again."""
+    line = shapely.LinearRing(seen)
+    points = np.vstack([model, _evenly(model, ROUGH_TURNS)])
+    p = _complex(points, pose.mirrored)
+    for _ in range(CLOSE_IN):
+        put = shapely.points(pose.put(points))
+        near = shapely.line_interpolate_point(line, shapely.line_locate_point(line, put))
+        q = _complex(shapely.get_coordinates(near))
+        a, b = p - p.mean(), q - q.mean()
+        z = np.vdot(a, b) / np.vdot(a, a).real
+        if abs(z) < 1e-9:
+            break
+        pose = _pose(z, q.mean() - z * p.mean(), pose.mirrored)
+    return Fit(pose=pose, off_mm=ring_apart_mm(pose.put(model), seen))

@@ -1,0 +1,299 @@
+"""The proof against cut and print: what the client approved is what will be made.
+
+A proof draws each frame to some scale, somewhere on a page. Where, is found from the
+pictures themselves: one scale and one shift must lay them on the copies as they are cut.
+"""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import log
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from nestplan.check.cut_claims import Copy
+from nestplan.check.cut_layer import CutLayer
+from nestplan.check.findings import Claim, Finding, Kind
+from nestplan.check.odd import Odd, told
+from nestplan.check.outlines import Points, region_of, tree_of
+from nestplan.check.pairing import Judge, nearest, pose_on_film
+from nestplan.check.pdf_content import Ink
+from nestplan.check.pdf_pages import PdfPage, Placed
+from nestplan.check.poses import PoseKinds, pose_odds
+from nestplan.check.said import Said, SaidFrame
+from nestplan.check.words import holes_words, place
+
+PLACE_MM = 0.1  # on the film; a proof is drawn with fewer digits, at a twentieth
+ROUGH_MM = 2.0  # while the scale is only known from one matrix
+SHARE = 0.5  # of a frame's copies that must be found before a drawing is taken for it
+SAMPLE = 24  # copies that a guess is tried on first
+GUESSES = 400  # shifts that are tried a page
+MARK_MM = 0.2  # how near a mark must be drawn
+
+_KINDS = PoseKinds(
+    moved=Kind.PROOF_PLACE,
+    turned=Kind.PROOF_PLACE,
+    size=Kind.PROOF_PLACE,
+    mirrored=Kind.PROOF_PLACE,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Drawing:
+    """A frame as the proof draws it: run = page / scale - shift."""
+
+    page: PdfPage
+    scale: float
+    shift: NDArray[np.float64]  # (2,), run millimetres
+    placed: tuple[Placed, ...]  # in run coordinates, all that are drawn at this scale
+
+    def run(self, points: Points) -> Points:
+        """Page points (n, 2) in run coordinates."""
+        moved: Points = points / self.scale - self.shift
+        return moved
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Shown:
+    """A copy and the picture that the proof has for it."""
+
+    copy: Copy
+    placed: Placed
+
+
+def proof_claims(
+    said: Said,
+    judge: Judge,
+    pages: Sequence[PdfPage],
+    layers: Sequence[CutLayer],
+    copies: Sequence[Copy],
+) -> tuple[list[Shown], list[Claim]]:
+    """Find every frame on the proof; its copies and marks must be where they are cut."""
+    shown: list[Shown] = []
+    without: list[Finding] = []
+    places: list[Finding] = []
+    marks: list[Finding] = []
+    for frame, layer in zip(said.frames, layers, strict=True):
+        here = [copy for copy in copies if copy.frame == frame.index]
+        if not here:
+            continue
+        drawings = [each for page in pages for each in _drawings(page, here)]
+        if not drawings:
+            without.append(
+                Finding(
+                    kind=Kind.PROOF_WITHOUT,
+                    where=f"proof.pdf, frame {frame.index}",
+                    found="no drawing that fits its cut layer",
+                    meant="its copies to scale",
+                )
+            )
+            continue
+        drawing = max(drawings, key=lambda each: (_fits(judge, each, here, layer), each.scale))
+        got, against = _copies(said, judge, frame, drawing, here)
+        shown += got
+        places += against
+        marks += _marks(frame, layer, drawing)
+    return shown, [
+        Claim(says="the proof shows every frame to scale", against=tuple(without)),
+        Claim(
+            says=f"every copy on the proof is where it is cut, within {PLACE_MM:g} mm of film",
+            against=tuple(places),
+        ),
+        Claim(says="the proof shows the marks of the cut layers", against=tuple(marks)),
+    ]
+
+
+def _drawings(page: PdfPage, copies: Sequence[Copy]) -> list[Drawing]:
+    """Every scale and shift that lays a page's pictures on at least half of the copies."""
+    groups: dict[int, list[Placed]] = {}
+    for placed in page.placed:
+        size = abs(float(np.linalg.det(placed.matrix[:2])))
+        if size > 1e-12:
+            groups.setdefault(round(log(size) * 1000), []).append(placed)
+    large = [group for group in groups.values() if len(group) >= SHARE * len(copies)]
+    return [drawing for group in large if (drawing := _laid(page, group, copies)) is not None]
+
+
+def _fits(judge: Judge, drawing: Drawing, copies: Sequence[Copy], layer: CutLayer) -> int:
+    """How many copies and marks are just where the drawing has them."""
+    match = _match(drawing, copies)
+    good = sum(not _copy(judge, copies[i], drawing.placed[j]) for i, j in match.items())
+    fills = [shapely.transform(shape, drawing.run) for shape, _ in drawing.page.fills]
+    middles = np.array([_middle(fill) for fill in fills if not fill.is_empty]).reshape(-1, 2)
+    marks = [_middle(region_of(mark.rings)) for mark in layer.marks]
+    near = [np.hypot(*(middles - mark).T).min(initial=np.inf) <= MARK_MM for mark in marks]
+    return good + sum(map(bool, near))
+
+
+def _match(drawing: Drawing, copies: Sequence[Copy]) -> dict[int, int]:
+    """Copies to pictures of a drawing, by their places in both."""
+    meant = np.array([copy.pose.put(copy.contour.print_centre)[0] for copy in copies])
+    seen = np.array([each.centre_mm for each in drawing.placed])
+    return nearest(copies, meant, drawing.placed, seen)
+
+
+def _laid(page: PdfPage, group: Sequence[Placed], copies: Sequence[Copy]) -> Drawing | None:
+    scale = float(np.median([abs(np.linalg.det(each.matrix[:2])) ** 0.5 for each in group]))
+    drawn = np.array([each.centre_mm for each in group])
+    meant = np.array([copy.pose.put(copy.contour.print_centre)[0] for copy in copies])
+    shift = _shift(drawn / scale, meant)
+    if shift is None:
+        return None
+    for _ in range(3):  # the scale again, from the places it put far apart
+        tree = tree_of(drawn / scale - shift)
+        ones, others = tree.query(shapely.points(meant), predicate="dwithin", distance=ROUGH_MM)
+        if len(ones) >= 2 and np.ptp(meant[ones], axis=0).max() > 1:
+            a, b = (
+                meant[ones] - meant[ones].mean(axis=0),
+                drawn[others] - drawn[others].mean(axis=0),
+            )
+            scale = float((a * b).sum() / (a * a).sum())
+            shift = np.median(drawn[others] / scale - meant[ones], axis=0)
+    runs = []
+    for each in group:
+        matrix = each.matrix / scale
+        matrix[2] -= shift
+        runs.append(Placed(picture=each.picture, matrix=matrix))
+    return Drawing(page=page, scale=scale, shift=shift, placed=tuple(runs))
+
+
+def _shift(drawn: Points, meant: Points) -> Points | None:
+    """The shift from copies to pictures that most copies agree on, likely ones first."""
+    tree = tree_of(drawn)
+    sample = meant[:: max(1, len(meant) // SAMPLE)]
+    likely = np.median(drawn, axis=0) - np.median(meant, axis=0)
+    best, best_share = None, SHARE
+    for anchor in (0, len(meant) // 2, len(meant) - 1):
+        guesses = drawn - meant[anchor]
+        near = np.argsort(np.hypot(*(guesses - likely).T), kind="stable")[:GUESSES]
+        for guess in guesses[near]:
+            tried = shapely.points(sample + guess)
+            share = _share(tree, tried)
+            if share > best_share or (best is None and share == best_share):
+                best, best_share = guess, share
+            if share == 1:
+                return best
+    return best
+
+
+def _share(tree: shapely.STRtree, points: NDArray[np.object_]) -> float:
+    hits = tree.query(points, predicate="dwithin", distance=ROUGH_MM)[0]
+    return len(np.unique(hits)) / len(points)
+
+
+def _copies(
+    said: Said, judge: Judge, frame: SaidFrame, drawing: Drawing, copies: Sequence[Copy]
+) -> tuple[list[Shown], list[Finding]]:
+    file = f"proof.pdf, page {drawing.page.number}"
+    match = _match(drawing, copies)
+    odds: list[Odd] = []
+    shown = []
+    for i, copy in enumerate(copies):
+        if i not in match:
+            odds.append(
+                Odd(key=copy.key, kind=Kind.PROOF_PLACE, found="not shown", meant="its picture")
+            )
+            continue
+        placed = drawing.placed[match[i]]
+        shown.append(Shown(copy=copy, placed=placed))
+        odds += _copy(judge, copy, placed)
+    there = Counter(copy.key[0] for copy in copies)
+    against = told(said, file, odds, there)
+    ends = frame.y0_mm, frame.y0_mm + frame.length_mm
+    for j in sorted(set(range(len(drawing.placed))) - set(match.values())):
+        x, y = drawing.placed[j].centre_mm
+        if ends[0] <= y <= ends[1] and 0 <= x <= said.roll.width_mm:
+            decal = judge.whose(drawing.placed[j].picture)
+            name = said.name(decal) if decal else "a picture"
+            against.append(
+                Finding(
+                    kind=Kind.PROOF_PLACE,
+                    where=f"{file}, {name}",
+                    found=f"a copy at {place(x, y)}",
+                    meant="no copy is cut there",
+                )
+            )
+    return shown, against
+
+
+def _copy(judge: Judge, copy: Copy, placed: Placed) -> list[Odd]:
+    lie = judge.lie(placed.picture, copy.contour)
+    pose, _ = pose_on_film(judge, copy.contour, placed, np.zeros(2))
+    if lie.holes != lie.holes_meant:
+        found, meant = holes_words(lie.holes), f"{holes_words(lie.holes_meant)} as cut"
+        return [Odd(key=copy.key, kind=Kind.PROOF_OUTLINE, found=found, meant=meant)]
+    if pose is None:
+        return [
+            Odd(
+                key=copy.key,
+                kind=Kind.PROOF_OUTLINE,
+                found="another outline",
+                meant="the contour with its bleed",
+            )
+        ]
+    return pose_odds(_KINDS, copy.key, pose, copy.pose, copy.contour.reach_mm, PLACE_MM)
+
+
+def _marks(frame: SaidFrame, layer: CutLayer, drawing: Drawing) -> list[Finding]:
+    """Filled shapes as large as a mark, in the colour of the marks that were found."""
+    file = f"proof.pdf, page {drawing.page.number}"
+    if not layer.marks:
+        return []
+    marks = {mark.number: region_of(mark.rings) for mark in layer.marks}
+    fills = [
+        (shapely.transform(shape, drawing.run), ink)
+        for shape, ink in drawing.page.fills
+        if not shape.is_empty
+    ]
+    size = next(iter(marks.values()))
+    alike = [(shape, ink) for shape, ink in fills if _alike(shape, size)]
+    against = []
+    inks: set[Ink] = set()
+    found: list[BaseGeometry] = []
+    for number, mark in marks.items():
+        hits = [each for each in alike if _apart(each[0], mark) <= MARK_MM]
+        if not hits:
+            left, bottom, right, top = mark.bounds
+            against.append(
+                Finding(
+                    kind=Kind.PROOF_MARK,
+                    where=f"{file}, mark {number}",
+                    found="nothing",
+                    meant=f"a mark at {place((left + right) / 2, (bottom + top) / 2)}",
+                )
+            )
+        inks |= {ink for _, ink in hits}
+        found += [shape for shape, _ in hits]
+    for shape, ink in alike:
+        x, y = _middle(shape)
+        inside = frame.y0_mm <= y <= frame.y0_mm + frame.length_mm
+        if inside and ink in inks and not any(shape is each for each in found):
+            against.append(
+                Finding(
+                    kind=Kind.PROOF_MARK,
+                    where=f"{file}, frame {frame.index}",
+                    found=f"a mark at {place(x, y)}",
+                    meant=f"no such mark in {layer.file}",
+                )
+            )
+    return against
+
+
+def _alike(shape: BaseGeometry, mark: BaseGeometry) -> bool:
+    """As wide, as tall and as large, within two parts in a hundred."""
+    one, other = (
+        (g.bounds[2] - g.bounds[0], g.bounds[3] - g.bounds[1], g.area) for g in (shape, mark)
+    )
+    return all(abs(a - b) <= 0.02 * b + 1e-9 for a, b in zip(one, other, strict=True))
+
+
+def _apart(one: BaseGeometry, other: BaseGeometry) -> float:
+    return float(np.hypot(*np.subtract(_middle(one), _middle(other))))
+
+
+def _middle(shape: BaseGeometry) -> tuple[float, float]:
+    left, bottom, right, top = shape.bounds
+    return (left + right) / 2, (bottom + top) / 2

@@ -1,0 +1,250 @@
+"""What the summary says, read as a stranger reads it: by the contract's keys alone.
+
+Only keys that the check uses are named; others may come and go. Figures are bounded,
+so that a damaged digit cannot ask for a picture of a thousand kilometres.
+"""
+
+import json
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from nestplan.check.findings import Finding, Kind
+from nestplan.faults import Fault
+
+SCHEMA = 1
+SUMMARY = "summary.json"
+LONGEST_MM = 1e7  # ten kilometres: no roll is as long
+GUTTER_MM = 3.0  # what a job that names no gutter gets
+
+Mm = Annotated[float, Field(ge=-LONGEST_MM, le=LONGEST_MM, allow_inf_nan=False)]
+SizeMm = Annotated[float, Field(ge=0, le=LONGEST_MM, allow_inf_nan=False)]
+Finite = Annotated[float, Field(allow_inf_nan=False)]
+Count = Annotated[int, Field(ge=0, le=10_000_000)]
+Number = Annotated[int, Field(ge=1, le=10_000_000)]
+Ring = Annotated[list[tuple[Mm, Mm]], Field(min_length=3)]
+
+
+class Part(BaseModel):
+    """A part of the summary; unknown keys are for others."""
+
+    model_config = ConfigDict(frozen=True, extra="ignore")
+
+
+class SaidRoll(Part):
+    """The film."""
+
+    name: str
+    width_mm: SizeMm
+    length_used_mm: SizeMm
+    area_used_m2: Finite
+
+
+class SaidDecal(Part):
+    """A design; its number is its place in the list, from 1."""
+
+    name: str
+    ordered: Count
+    planned: Count
+    width_mm: SizeMm
+    height_mm: SizeMm
+    area_mm2: Finite
+    cut: Literal["kiss", "through"]
+    bleed_mm: SizeMm
+    contour: Annotated[list[Ring], Field(min_length=1)]
+
+
+class SaidTried(Part):
+    """An engine's answer."""
+
+    engine: str
+    length_mm: Mm | None
+
+
+class SaidNest(Part):
+    """The nest's figures."""
+
+    length_mm: SizeMm
+    bound_mm: SizeMm
+    gap_percent: Finite
+    copies: Count
+    frames: Count
+    used_percent: Finite
+    waste_percent: Finite
+
+
+class SaidMark(Part):
+    """A mark of a frame."""
+
+    mark: Number
+    x_mm: Mm
+    y_mm: Mm
+
+
+class SaidPlacement(Part):
+    """A copy of a frame; decal counts from 1."""
+
+    decal: Number
+    copy_: Annotated[int, Field(alias="copy", ge=1, le=10_000_000)]
+    x_mm: Mm
+    y_mm: Mm
+    angle_deg: Annotated[float, Field(ge=-1e4, le=1e4, allow_inf_nan=False)]
+    mirrored: bool
+
+
+class SaidFrame(Part):
+    """A length of the run with its own marks."""
+
+    index: Number
+    y0_mm: Mm
+    length_mm: Annotated[float, Field(gt=0, le=LONGEST_MM, allow_inf_nan=False)]
+    marks: list[SaidMark]
+    placements: list[SaidPlacement]
+
+
+class SaidMarks(Part):
+    """What every mark is."""
+
+    spacing_mm: SizeMm
+    shape: str
+    size_mm: SizeMm
+    clear_mm: SizeMm
+
+
+class SaidCut(Part):
+    """The knife's figures."""
+
+    contours: Count
+    length_mm: SizeMm
+
+
+class SaidOrder(Part):
+    """A decal as ordered."""
+
+    name: str
+    quantity: Count
+
+
+class SaidJob(Part):
+    """The job as it was read."""
+
+    gutter_mm: SizeMm = GUTTER_MM
+    decal: list[SaidOrder]
+
+
+class SaidInputs(Part):
+    """All that the plan was made from."""
+
+    job: SaidJob
+    art: dict[str, str]
+
+
+class SaidCost(Part):
+    """Money as decimal text."""
+
+    currency: str
+    film: str
+    ink: str
+    labour: str
+    machine: str
+    total: str
+    per_decal: str
+
+
+class Said(Part):
+    """The whole summary."""
+
+    schema_: Annotated[int, Field(alias="schema")]
+    job: str
+    inputs: SaidInputs
+    files: dict[str, str]
+    roll: SaidRoll
+    page_x0_mm: Mm
+    decals: Annotated[list[SaidDecal], Field(min_length=1)]
+    nest: SaidNest
+    frames: Annotated[list[SaidFrame], Field(min_length=1)]
+    marks: SaidMarks
+    cut: SaidCut
+    cost: SaidCost
+
+    def name(self, decal: int) -> str:
+        """What the shop calls a decal (from 1); its number too where names repeat."""
+        names = [each.name for each in self.decals]
+        if not 1 <= decal <= len(names):
+            return f"decal {decal}"
+        name = names[decal - 1]
+        return f"{name} (decal {decal})" if names.count(name) > 1 else name
+
+    def copy_name(self, decal: int, copy: int) -> str:
+        """A copy as findings call it."""
+        return f"{self.name(decal)}, copy {copy}"
+
+
+def read_said(data: bytes, where: str) -> tuple[Said | None, list[Finding]]:
+    """The summary, or what is wrong with it key by key.
+
+    raises: Fault where it is no summary at all, or one of a later schema.
+    """
+    try:
+        raw: Any = json.loads(data)
+    except (ValueError, RecursionError) as error:
+        raise Fault(
+            what="the summary cannot be read",
+            where=f"{where}: {error}",
+            do="plan the job again",
+        ) from error
+    schema = raw.get("schema") if isinstance(raw, dict) else None
+    if isinstance(schema, int) and schema > SCHEMA:
+        raise Fault(
+            what=f"the summary has schema {schema}, this check knows {SCHEMA}",
+            where=where,
+            do="check it with the version of nestplan that planned it",
+        )
+    try:
+        said = Said.model_validate(raw)
+    except ValidationError as error:
+        return None, [_wrong(each["loc"], each["msg"], each["input"]) for each in error.errors()]
+    against = list(_impossible(said))
+    return (None if against else said), against
+
+
+def _wrong(path: tuple[int | str, ...], message: str, value: object) -> Finding:
+    found = "nothing" if message == "Field required" else _short(value)
+    key = ".".join(str(step) for step in path) or "the whole"
+    return Finding(
+        kind=Kind.SUMMARY_WRONG, where=f"{SUMMARY}: {key}", found=found, meant=message.lower()
+    )
+
+
+def _short(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else f"{text[:57]}..."
+
+
+def _impossible(said: Said) -> list[Finding]:
+    """What is well formed, one key by one, and yet cannot be."""
+    against = []
+
+    def wrong(where: str, found: str, meant: str) -> None:
+        against.append(
+            Finding(kind=Kind.SUMMARY_WRONG, where=f"{SUMMARY}: {where}", found=found, meant=meant)
+        )
+
+    if said.schema_ != SCHEMA:
+        wrong("schema", str(said.schema_), str(SCHEMA))
+    indexes = [frame.index for frame in said.frames]
+    if indexes != list(range(1, len(indexes) + 1)):
+        wrong("frames", f"numbers {_short(indexes)}", f"1 to {len(indexes)}")
+    seen: set[tuple[int, int]] = set()
+    for frame in said.frames:
+        for place in frame.placements:
+            key = place.decal, place.copy_
+            if place.decal > len(said.decals):
+                wrong(f"frames, frame {frame.index}", f"decal {key[0]}", "a decal of the list")
+            elif key in seen:
+                wrong(f"frames, frame {frame.index}", said.copy_name(*key), "every copy once")
+            seen.add(key)
+        numbers = [mark.mark for mark in frame.marks]
+        if len(set(numbers)) < len(numbers):
+            wrong(f"frames, frame {frame.index}", f"marks {_short(numbers)}", "every mark once")
+    return against

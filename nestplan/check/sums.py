@@ -1,0 +1,209 @@
+"""The summary's own arithmetic: every figure that follows from others is worked out again."""
+
+from collections import Counter
+from collections.abc import Sequence
+from decimal import Decimal, InvalidOperation
+
+import numpy as np
+
+from nestplan.check.cut_claims import Copy
+from nestplan.check.cut_layer import CutLayer
+from nestplan.check.findings import Claim, Finding, Kind
+from nestplan.check.outlines import Contour, length_mm
+from nestplan.check.said import SUMMARY, Said
+from nestplan.figures import count, fixed
+
+NEAR_MM = 0.01  # of lengths
+NEAR_PART = 1e-5  # of sums over many copies, each rounded
+CENT = Decimal("0.005")
+
+
+def sum_claims(
+    said: Said,
+    contours: Sequence[Contour],
+    layers: Sequence[CutLayer],
+    copies: Sequence[Copy],
+) -> list[Claim]:
+    """Counts, lengths, areas, money."""
+    return [
+        Claim(
+            says="every copy that was ordered is planned, and counted once",
+            against=tuple(_counts(said)),
+        ),
+        Claim(
+            says="every contour has the size the summary gives",
+            against=tuple(_sizes(said, contours)),
+        ),
+        Claim(
+            says="lengths and areas of film follow from the places",
+            against=(*_film(said), *_frames(said)),
+        ),
+        Claim(
+            says="the nest's length, bound and gap agree",
+            against=tuple(_nest(said, copies)),
+        ),
+        Claim(
+            says="the length of the cut is that of the rings",
+            against=tuple(_cut(said, layers)),
+        ),
+        Claim(says="the cost is the sum of its parts", against=tuple(_cost(said))),
+    ]
+
+
+def _wrong(kind: Kind, where: str, found: str, meant: str) -> Finding:
+    return Finding(kind=kind, where=f"{SUMMARY}: {where}", found=found, meant=meant)
+
+
+def _counts(said: Said) -> list[Finding]:
+    against = []
+    placed = Counter(p.decal for frame in said.frames for p in frame.placements)
+    numbers: dict[int, set[int]] = {}
+    for frame in said.frames:
+        for p in frame.placements:
+            numbers.setdefault(p.decal, set()).add(p.copy_)
+    orders = said.inputs.job.decal
+    if len(orders) != len(said.decals):
+        found = count(len(said.decals), "decal")
+        meant = f"{count(len(orders), 'decal')} as the job has"
+        against.append(_wrong(Kind.COUNT_WRONG, "decals", found, meant))
+    for number, decal in enumerate(said.decals, start=1):
+        where = said.name(number)
+        if number <= len(orders) and orders[number - 1].quantity != decal.ordered:
+            found, meant = f"{decal.ordered} ordered", f"{orders[number - 1].quantity} in the job"
+            against.append(_wrong(Kind.COUNT_WRONG, where, found, meant))
+        wanted = max(
+            [decal.ordered, decal.planned, *(o.quantity for o in orders[number - 1 : number])]
+        )
+        missing = sorted(set(range(1, min(wanted, 10**6) + 1)) - numbers.get(number, set()))
+        if placed[number] != decal.planned or placed[number] < wanted:
+            found = f"{placed[number]} placed"
+            if missing:
+                which = ", ".join(str(copy) for copy in missing[:5])
+                found += f"; copy {which}{' and more' if len(missing) > 5 else ''} is nowhere"
+            meant = f"{decal.planned} planned, {wanted} wanted"
+            against.append(_wrong(Kind.COUNT_WRONG, where, found, meant))
+    total = sum(placed.values())
+    for where, found_n, meant_n in (
+        ("nest.copies", said.nest.copies, total),
+        ("nest.frames", said.nest.frames, len(said.frames)),
+        ("cut.contours", said.cut.contours, total),
+    ):
+        if found_n != meant_n:
+            against.append(_wrong(Kind.COUNT_WRONG, where, str(found_n), str(meant_n)))
+    return against
+
+
+def _sizes(said: Said, contours: Sequence[Contour]) -> list[Finding]:
+    against = []
+    for number, (decal, contour) in enumerate(zip(said.decals, contours, strict=True), start=1):
+        points = np.vstack(contour.rings)
+        wide, tall = np.ptp(points, axis=0).tolist()
+        middle = (points.min(axis=0) + points.max(axis=0)) / 2
+        area = contour.region.area
+        for key, found, meant, near in (
+            ("width_mm", decal.width_mm, wide, NEAR_MM),
+            ("height_mm", decal.height_mm, tall, NEAR_MM),
+            ("area_mm2", decal.area_mm2, area, NEAR_MM + NEAR_PART * area),
+        ):
+            if abs(found - meant) > near:
+                where = f"{said.name(number)}, {key}"
+                against.append(
+                    _wrong(
+                        Kind.SUM_WRONG, where, fixed(found, 3), f"{fixed(meant, 3)} of its rings"
+                    )
+                )
+        if float(np.abs(middle).max()) > NEAR_MM:
+            found_at = f"centre at {fixed(middle[0], 3)}, {fixed(middle[1], 3)}"
+            where = f"{said.name(number)}, contour"
+            against.append(_wrong(Kind.SUM_WRONG, where, found_at, "centre at 0, 0"))
+    return against
+
+
+def _film(said: Said) -> list[Finding]:
+    roll, nest = said.roll, said.nest
+    against = []
+    area = roll.width_mm * roll.length_used_mm / 1e6
+    if abs(roll.area_used_m2 - area) > 1e-5 + NEAR_PART * area:
+        against.append(
+            _wrong(Kind.SUM_WRONG, "roll.area_used_m2", fixed(roll.area_used_m2, 4), fixed(area, 4))
+        )
+    placed = Counter(p.decal for frame in said.frames for p in frame.placements)
+    inside = sum(said.decals[decal - 1].area_mm2 * n for decal, n in placed.items())
+    used = 100 * inside / (area * 1e6) if area > 0 else 0.0
+    if abs(nest.used_percent - used) > 0.01:
+        found, meant = f"{fixed(nest.used_percent, 3)} %", f"{fixed(used, 3)} %"
+        against.append(_wrong(Kind.SUM_WRONG, "nest.used_percent", found, meant))
+    if abs(nest.used_percent + nest.waste_percent - 100) > 0.001:
+        found = f"{fixed(nest.used_percent + nest.waste_percent, 3)} % with what is used"
+        against.append(_wrong(Kind.SUM_WRONG, "nest.waste_percent", found, "100 % together"))
+    return against
+
+
+def _frames(said: Said) -> list[Finding]:
+    """Frames lie one behind the other, on film that is counted as used."""
+    against = []
+    end = 0.0
+    for frame in said.frames:
+        if frame.y0_mm < end - NEAR_MM:
+            found = f"begins at {fixed(frame.y0_mm, 2)} mm"
+            meant = f"not before {fixed(end, 2)} mm, the end of the one before"
+            against.append(_wrong(Kind.SUM_WRONG, f"frame {frame.index}", found, meant))
+        end = frame.y0_mm + frame.length_mm
+    if said.roll.length_used_mm < end - NEAR_MM:
+        found, meant = fixed(said.roll.length_used_mm, 2), f"{fixed(end, 2)} or more"
+        against.append(_wrong(Kind.SUM_WRONG, "roll.length_used_mm", found, meant))
+    return against
+
+
+def _nest(said: Said, copies: Sequence[Copy]) -> list[Finding]:
+    nest = said.nest
+    against = []
+    ends: dict[int, list[float]] = {}
+    for copy in copies:
+        points = np.vstack(copy.rings)[:, 1]
+        ends.setdefault(copy.frame, []).extend((float(points.min()), float(points.max())))
+    length = sum(max(each) - min(each) for each in ends.values())
+    if ends and abs(nest.length_mm - length) > NEAR_MM * max(1, len(ends)):
+        found, meant = f"{fixed(nest.length_mm, 3)} mm", f"{fixed(length, 3)} mm as cut"
+        against.append(_wrong(Kind.SUM_WRONG, "nest.length_mm", found, meant))
+    if nest.bound_mm > nest.length_mm + NEAR_MM:
+        found = f"{fixed(nest.bound_mm, 3)} mm"
+        meant = f"no more than the nest's {fixed(nest.length_mm, 3)} mm"
+        against.append(_wrong(Kind.SUM_WRONG, "nest.bound_mm", found, meant))
+    if nest.bound_mm > 0:
+        gap = 100 * (nest.length_mm - nest.bound_mm) / nest.bound_mm
+        if abs(gap - nest.gap_percent) > 1e-3 + NEAR_PART * abs(gap):
+            found, meant = f"{fixed(nest.gap_percent, 4)} %", f"{fixed(gap, 4)} %"
+            against.append(_wrong(Kind.SUM_WRONG, "nest.gap_percent", found, meant))
+    return against
+
+
+def _cut(said: Said, layers: Sequence[CutLayer]) -> list[Finding]:
+    if not all(layer.read for layer in layers):
+        return []
+    length = sum(length_mm(path.ring) for layer in layers for path in layer.paths)
+    if abs(said.cut.length_mm - length) <= NEAR_MM + NEAR_PART * length:
+        return []
+    found, meant = f"{fixed(said.cut.length_mm, 2)} mm", f"{fixed(length, 2)} mm of rings"
+    return [_wrong(Kind.SUM_WRONG, "cut.length_mm", found, meant)]
+
+
+def _cost(said: Said) -> list[Finding]:
+    cost = said.cost
+    parts = {"film": cost.film, "ink": cost.ink, "labour": cost.labour, "machine": cost.machine}
+    try:
+        amounts = {key: Decimal(text) for key, text in parts.items()}
+        total, each = Decimal(cost.total), Decimal(cost.per_decal)
+        whole = sum(amounts.values(), Decimal(0))
+    except InvalidOperation:
+        return [_wrong(Kind.SUM_WRONG, "cost", "an amount that is no number", "decimal text")]
+    if not all(amount.is_finite() for amount in (*amounts.values(), total, each)):
+        return [_wrong(Kind.SUM_WRONG, "cost", "an amount without end", "decimal text")]
+    against = []
+    if whole != total:
+        against.append(_wrong(Kind.SUM_WRONG, "cost.total", str(total), f"{whole} of its parts"))
+    ordered = sum(decal.ordered for decal in said.decals)
+    if ordered and abs(each * ordered - total) > CENT + ordered * Decimal("0.0001"):
+        meant = f"{total / ordered:.4f}"
+        against.append(_wrong(Kind.SUM_WRONG, "cost.per_decal", str(each), meant))
+    return against
