@@ -175,7 +175,7 @@ def pixels_pdf(
     image = _image(pdf, colour, space)
     if alpha is not None:
         image.SMask = _image(pdf, alpha, Name.DeviceGray)
-    page = pdf.add_blank_page(page_size=(width, height))
+    page = pdf.add_blank_page(page_size=(100, 100))  # its own limits are those of paper
     page.MediaBox = Array([0, 0, round(width, 5), round(height, 5)])
     page.Resources = Dictionary(XObject=Dictionary(Pixels=image))
     drawn = f"q {width:.5f} 0 0 {height:.5f} 0 0 cm /Pixels Do Q"

@@ -76,12 +76,12 @@ def _factor(
 ) -> float:
     """By how much to scale so that region, then offset, has the wanted extent.
 
-    Round growth adds exactly the offset on each side; shrinking may take more, so the
-    answer is corrected until it fits.
+    Growing adds about the offset on each side (chords of round corners lie a little inside),
+    shrinking may take more: the answer is corrected until it fits.
     """
     extent_mm = _extent(region)[axis]
     factor = (wanted_mm - 2 * offset_mm) / extent_mm
-    if offset_mm >= 0:
+    if offset_mm == 0:
         return factor
     for _ in range(50):
         missing_mm = wanted_mm - _extent(_offset(_scaled(region, factor), offset_mm, where))[axis]

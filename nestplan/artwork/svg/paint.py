@@ -5,6 +5,7 @@ that a stretched shape has a stretched stroke (SVG 1.1, 11.3 and 11.4).
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from math import sqrt
 from typing import Literal
@@ -17,9 +18,7 @@ from nestplan.artwork.svg.path import Path, SubPath
 from nestplan.artwork.svg.style import Style
 from nestplan.artwork.svg.units import largest_scale
 from nestplan.geometry.offset import quadrant_segments
-from nestplan.geometry.polyline import Affine, Curve, Line, Points, without_repeats
-
-SMOOTH = np.cos(np.radians(5.0))  # runs that meet at less than 5 degrees are one run
+from nestplan.geometry.polyline import Affine, Curve, Points, without_repeats
 
 
 def painted_region(shapes: Sequence[Shape], to_mm: Affine, off_mm: float) -> shapely.Geometry:
@@ -73,21 +72,17 @@ def stroked(run: SubPath, style: Style, off: float) -> shapely.Geometry:
     """The area of a stroke along one run, in the run's units."""
     half = style.stroke_width / 2
     segments = quadrant_segments(half, off)
-    flat = [_true_ends(curve, off) for curve in run.curves]
-    runs = _smooth_runs([points for points in flat if len(points) > 1])
-    if not runs:
+    arms = [arm for curve in run.curves if len((arm := _arm(curve, half, off)).points) > 1]
+    if not arms:
         return _dot(run.start, style.line_cap, half, segments)
-    meetings = list(pairwise(runs))
+    meetings = list(pairwise(arms))
     if run.closed:
-        meetings.append((runs[-1], runs[0]))
-    parts: list[shapely.Geometry] = [
-        shapely.buffer(shapely.LineString(points), half, quad_segs=segments, cap_style="flat")
-        for points in runs
-    ]
+        meetings.append((arms[-1], arms[0]))
+    parts = [_strip(arm, half) for arm in arms]
     parts += [_join(before, after, style, half, segments) for before, after in meetings]
     if not run.closed and style.line_cap != "butt":
-        for end, beside in ((runs[0][0], runs[0][1]), (runs[-1][-1], runs[-1][-2])):
-            parts.append(_cap(end, beside, style.line_cap, half, segments))
+        ends = (arms[0].points[0], -arms[0].ways[0]), (arms[-1].points[-1], arms[-1].ways[-1])
+        parts += [_cap(end, out, style.line_cap, half, segments) for end, out in ends]
     return shapely.union_all(parts)
 
 
@@ -119,46 +114,54 @@ def _winding(x: float, y: float, starts: Points, ends: Points) -> int:
     return int(np.count_nonzero(up & (left > 0)) - np.count_nonzero(down & (left < 0)))
 
 
-def _true_ends(curve: Curve, off: float) -> Points:
-    """A curve as chords, the first and last of them short and in its true direction there."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Arm:
+    """A curve as points (n, 2) with the unit directions it has there (n, 2), true at both ends."""
+
+    points: Points
+    ways: Points
+
+
+def _arm(curve: Curve, half: float, off: float) -> _Arm:
+    """Points of a curve so close that the stroke's outer edge is within off as well."""
     points = without_repeats(curve.flattened(off), 0.0)
-    if len(points) < 2 or isinstance(curve, Line):
-        return points
-    first, last = (way / max(np.hypot(*way), 1e-300) for way in curve.directions())
-    begin = points[0] + 1e-3 * np.hypot(*(points[1] - points[0])) * first
-    end = points[-1] - 1e-3 * np.hypot(*(points[-1] - points[-2])) * last
-    return np.concatenate([points[:1], [begin], points[1:-1], [end], points[-1:]])
+    chords = _unit(np.diff(points, axis=0))
+    if len(chords) > 1:
+        turn = np.arccos(np.clip((chords[1:] * chords[:-1]).sum(axis=1), -1, 1)).max()
+        outer = half * turn**2 / 8  # sagitta that the width adds
+        if outer > off:
+            points = without_repeats(curve.flattened(off * off / outer), 0.0)
+            chords = _unit(np.diff(points, axis=0))
+    if len(points) < 2:
+        return _Arm(points=points, ways=points)
+    first, last = curve.directions()
+    between = chords[1:] + chords[:-1]
+    back = np.hypot(*between.T) < 1e-9  # a cusp: it leaves the way it came
+    between[back] = chords[1:][back]
+    return _Arm(points=points, ways=_unit(np.concatenate([[first], between, [last]])))
 
 
-def _smooth_runs(flat: list[Points]) -> list[Points]:
-    """Curves joined where they meet without a corner."""
-    runs: list[Points] = []
-    for points in flat:
-        if runs and _directions(runs[-1], points)[2] > SMOOTH:
-            runs[-1] = np.concatenate([runs[-1], points[1:]])
-        else:
-            runs.append(points)
-    return runs
+def _unit(ways: Points) -> Points:
+    """Directions (n, 2) of length 1."""
+    scaled: Points = ways / np.hypot(*ways.T)[:, np.newaxis]
+    return scaled
 
 
-def _directions(before: Points, after: Points) -> tuple[Points, Points, float]:
-    """Unit directions into and out of a meeting, and the cosine between them."""
-    into, out = before[-1] - before[-2], after[1] - after[0]
-    into, out = into / np.hypot(*into), out / np.hypot(*out)
-    return into, out, float(into @ out)
+def _strip(arm: _Arm, half: float) -> shapely.Geometry:
+    """What a line of the stroke's width covers on its way along a curve."""
+    side = half * np.column_stack([-arm.ways[:, 1], arm.ways[:, 0]])
+    left, right = arm.points + side, arm.points - side
+    quads = np.stack([left[:-1], left[1:], right[1:], right[:-1]], axis=1)
+    return shapely.union_all(shapely.convex_hull(shapely.polygons(quads)))
 
 
-def _join(
-    before: Points, after: Points, style: Style, half: float, segments: int
-) -> shapely.Geometry:
+def _join(before: _Arm, after: _Arm, style: Style, half: float, segments: int) -> shapely.Geometry:
     """The corner of a stroke; it overlaps both arms, so that no hairline stays between."""
-    into, out, cosine = _directions(before, after)
-    at = after[0]
-    arm = min(half, float(np.hypot(*(at - before[-2]))), float(np.hypot(*(after[1] - at))))
+    at, into, out = after.points[0], before.ways[-1], after.ways[0]
+    cosine = float(into @ out)
     if cosine < -1 + 1e-9:  # straight back: only a round join covers anything new
         round_end = shapely.buffer(shapely.Point(at), half, quad_segs=segments)
         return round_end if style.line_join == "round" else shapely.Polygon()
-    corner = shapely.LineString([at - arm * into, at, at + arm * out])
     reach = 1 / sqrt((1 + cosine) / 2)  # length of the miter in half widths
     join: Literal["round", "bevel", "mitre"]
     if style.line_join == "round":
@@ -167,8 +170,10 @@ def _join(
         join = "bevel"
     else:
         join = "mitre"
+    arm_in = min(half / 10, float(np.hypot(*(at - before.points[-2]))))
+    arm_out = min(half / 10, float(np.hypot(*(after.points[1] - at))))
     return shapely.buffer(
-        corner,
+        shapely.LineString([at - arm_in * into, at, at + arm_out * out]),
         half,
         quad_segs=segments,
         cap_style="flat",
@@ -177,13 +182,11 @@ def _join(
     )
 
 
-def _cap(end: Points, beside: Points, cap: str, half: float, segments: int) -> shapely.Geometry:
-    """What a cap adds at one end of a stroke."""
+def _cap(end: Points, out: Points, cap: str, half: float, segments: int) -> shapely.Geometry:
+    """What a cap adds at one end of a stroke; out points away from it."""
     if cap == "round":
         return shapely.buffer(shapely.Point(end), half, quad_segs=segments)
-    out = (end - beside) / np.hypot(*(end - beside))
-    arm = min(half, np.hypot(*(end - beside)))
-    spine = shapely.LineString([end - arm * out, end + half * out])
+    spine = shapely.LineString([end - half / 1000 * out, end + half * out])
     return shapely.buffer(spine, half, cap_style="flat")
 
 

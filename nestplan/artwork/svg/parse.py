@@ -18,7 +18,7 @@ from nestplan.artwork.pixels import PIXELS_MOST, PixelsUnreadable, open_pixels
 from nestplan.faults import Fault, raise_all
 
 SVG = "http://www.w3.org/2000/svg"
-ELEMENTS_MOST = 100_000  # a decal drawn by hand has hundreds
+ELEMENTS_MOST = 50_000  # a decal drawn by hand has hundreds
 PICTURE_KINDS = ("PNG", "JPEG", "WEBP", "GIF")
 
 Element: TypeAlias = etree._Element  # lxml exports no public name for its element type
