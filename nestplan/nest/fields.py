@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import lru_cache
-from hashlib import sha256
 from math import ceil, frexp
 
 import numpy as np
@@ -18,6 +17,7 @@ import shapely
 from numpy.typing import NDArray
 
 from nestplan.geometry.outline import cos_sin, oriented, polygons_of, turn
+from nestplan.geometry.same import SAME_MM
 from nestplan.nest.convex_parts import Area, convex_parts_outside
 
 Points = NDArray[np.float64]
@@ -25,32 +25,26 @@ Points = NDArray[np.float64]
 CELLS_ALONG = 40  # of a field's longer side
 CELLS_ALONG_MANY = 24  # when there are very many fields
 FIELDS_MANY = 3000
-GRID_BITS = 33  # sums are joined on a grid of 2^-33 of their size: without one, noise leaves slits
+GRID_BITS = 36  # a field lies on a grid of 2^-36 of its size: without one, noise leaves slits
 STRAIGHT_SINE = 1e-6  # a corner flatter than this has no side of its own
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Form:
-    """A shape as the search sees it: convex parts about its own origin, at angle 0.
+    """A shape as the search sees it, about its own origin, at angle 0; equal by its outline."""
 
-    rings: every corner, for extents. key: equal for equal forms.
-    """
+    wkb: bytes
 
-    parts: tuple[Points, ...]
-    corners: Points
-    key: bytes
+    @property
+    def region(self) -> Area:
+        """The area."""
+        return _area(shapely.from_wkb(self.wkb))
 
     def box(self, angle_deg: float) -> tuple[float, float, float, float]:
         """(left, bottom, right, top) about the origin, turned by an angle."""
-        points = turn(self.corners, angle_deg)
+        points = turn(shapely.get_coordinates(self.region), angle_deg)
         (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
         return float(left), float(bottom), float(right), float(top)
-
-    def __hash__(self) -> int:
-        return hash(self.key)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Form) and self.key == other.key
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -74,51 +68,78 @@ class Field:
 
 def form_of(region: Area) -> Form:
     """The form of an area about the origin of its coordinates."""
-    grown, parts = convex_parts_outside(region)
-    corners = shapely.get_coordinates(region)
-    return Form(parts=tuple(parts), corners=corners, key=sha256(shapely.to_wkb(grown)).digest())
+    return Form(wkb=shapely.to_wkb(region))
 
 
-def with_holes_filled(region: Area, least_mm: tuple[float, float]) -> Area:
-    """The area without the holes in which nothing of the least extents (w, h) could lie."""
-    parts = []
+def no_fit(a: Form, b: Form, angle_deg: float, apart_mm: float = 0.0) -> Area:
+    """N = A + (-B), B turned by an angle: where the origin of B may not lie about that of A.
+
+    apart_mm: holes in which the other cannot lie that far from their sides are left out.
+    """
+    parts_a = _parts(_filled(a, b.box(angle_deg), apart_mm))
+    parts_b = _parts(_filled(b, a.box(-angle_deg), apart_mm))
+    sums: list[shapely.Polygon] = []
+    for p in parts_a:
+        for q in parts_b:
+            rings = shapely.linearrings(_sums(p, -turn(q, angle_deg)))
+            sums.extend(np.atleast_1d(np.asarray(shapely.polygons(rings))))
+    joined = shapely.union_all(sums)
+    left, bottom, right, top = joined.bounds
+    grid = 2.0 ** (frexp(max(right - left, top - bottom))[1] - GRID_BITS)
+    return _area(shapely.set_precision(joined, grid))
+
+
+def _area(region: object) -> Area:
+    assert isinstance(region, shapely.Polygon | shapely.MultiPolygon)
+    return region
+
+
+def _filled(form: Form, other_box: tuple[float, float, float, float], apart_mm: float) -> Form:
+    """The form without the holes that are too small for another's box."""
+    wide = other_box[2] - other_box[0] + 2 * apart_mm - SAME_MM
+    high = other_box[3] - other_box[1] + 2 * apart_mm - SAME_MM
+    region = form.region
+    polygons = []
     for polygon in polygons_of(region):
-        holes = []
-        for hole in polygon.interiors:
-            left, bottom, right, top = hole.bounds
-            if right - left >= least_mm[0] and top - bottom >= least_mm[1]:
-                holes.append(hole)
-        parts.append(shapely.Polygon(polygon.exterior, holes))
-    return parts[0] if len(parts) == 1 else shapely.MultiPolygon(parts)
+        boxes = [(hole, hole.bounds) for hole in polygon.interiors]
+        holes = [hole for hole, (x0, y0, x1, y1) in boxes if x1 - x0 >= wide and y1 - y0 >= high]
+        polygons.append(shapely.Polygon(polygon.exterior, holes))
+    filled = _area(shapely.union_all(polygons))
+    return form if filled.equals_exact(region) else form_of(filled)
 
 
-def no_fit(a: Form, b: Form, angle_deg: float) -> shapely.Geometry:
-    """N = A + (-B), B turned by an angle: where the origin of B may not lie about that of A."""
-    turned = [-turn(part, angle_deg) for part in b.parts]
-    sums = [_sum(p, q) for p in a.parts for q in turned]
-    size = float(max(np.ptp(np.concatenate(sums), axis=0)))
-    rings = shapely.linearrings(
-        np.concatenate(sums), indices=np.repeat(np.arange(len(sums)), [len(s) for s in sums])
-    )
-    grid = 2.0 ** (frexp(size)[1] - GRID_BITS)
-    return shapely.union_all(shapely.polygons(rings), grid_size=grid)
+@lru_cache(maxsize=1024)
+def _parts(form: Form) -> tuple[Points, ...]:
+    """Convex parts by their number of corners: arrays (parts, corners, 2)."""
+    _, parts = convex_parts_outside(form.region)
+    counts = sorted({len(part) for part in parts})
+    return tuple(np.array([part for part in parts if len(part) == k]) for k in counts)
 
 
-def _sum(p: Points, q: Points) -> Points:
-    """Minkowski sum of two convex rings: all edges in the order of their angles."""
-    p, q = oriented(p, ccw=True), oriented(q, ccw=True)
-    edges = np.concatenate([np.roll(p, -1, axis=0) - p, np.roll(q, -1, axis=0) - q])
-    angles = np.arctan2(edges[:, 1], edges[:, 0])
-    edges = edges[np.argsort(np.where(angles < 0, angles + 2 * np.pi, angles), kind="stable")]
-    start = _lowest(p) + _lowest(q)
-    ring: Points = start + np.concatenate([np.zeros((1, 2)), np.cumsum(edges[:-1], axis=0)])
-    return ring
+def _sums(p: Points, q: Points) -> Points:
+    """Minkowski sums (m * n, j + k, 2) of convex rings (m, j, 2) and (n, k, 2).
+
+    The edges of a sum are those of both rings in the order of their angles.
+    """
+    (m, j, _), (n, k, _) = p.shape, q.shape
+    edges = np.empty((m, n, j + k, 2))
+    edges[:, :, :j] = (np.roll(p, -1, axis=1) - p)[:, np.newaxis]
+    edges[:, :, j:] = (np.roll(q, -1, axis=1) - q)[np.newaxis]
+    angles = np.arctan2(edges[..., 1], edges[..., 0])
+    order = np.argsort(np.where(angles < 0, angles + 2 * np.pi, angles), axis=2, kind="stable")
+    edges = np.take_along_axis(edges, order[..., np.newaxis], axis=2)
+    rings: Points = np.cumsum(edges, axis=2) - edges
+    rings += (_lowest(p)[:, np.newaxis] + _lowest(q)[np.newaxis])[:, :, np.newaxis]
+    return rings.reshape(m * n, j + k, 2)
 
 
-def _lowest(ring: Points) -> Points:
-    """The lowest corner, the leftmost of several."""
-    lowest: Points = ring[np.lexsort((ring[:, 0], ring[:, 1]))[0]]
-    return lowest
+def _lowest(rings: Points) -> Points:
+    """The lowest corner of each ring, the leftmost of several."""
+    y = rings[..., 1]
+    level = y == y.min(axis=1, keepdims=True)
+    lowest = np.where(level, rings[..., 0], np.inf).argmin(axis=1)
+    corners: Points = rings[np.arange(len(rings)), lowest]
+    return corners
 
 
 def edge_rows(region: shapely.Geometry) -> Points:
@@ -156,7 +177,7 @@ def pair_field(
     """The field of a pair; kept, because frames and quantities ask for the same pairs again."""
     from nestplan.nest.pair_depth import fill_cells
 
-    edges = edge_rows(no_fit(a, b, angle_deg))
+    edges = edge_rows(no_fit(a, b, angle_deg, apart_mm))
     ends = edges[:, :2]
     low = ends.min(axis=0) - apart_mm
     high = ends.max(axis=0) + apart_mm

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from nestplan.geometry.outline import turn
 from nestplan.geometry.same import SAME_MM
 from nestplan.nest.convex_parts import Area
-from nestplan.nest.fields import Form, Variant, form_of, with_holes_filled
+from nestplan.nest.fields import Form, Variant, form_of
 from nestplan.nest.placements import Placements
 from nestplan.nest.task import Obstacle, Task
 
@@ -95,14 +95,13 @@ class Pieces:
         return Places(x_mm=x, y_mm=y, variant=variants)
 
     def _variant_at(self, shape: int, angle_deg: float) -> int | None:
-        corners = turn(self.forms[shape].corners, angle_deg)
+        box = self.forms[shape].box(angle_deg)
         for number, variant in enumerate(self.variants):
             if variant.form != shape:
                 continue
             if abs(variant.angle_deg - angle_deg) < 1e-9:
                 return number
-            box = np.concatenate([corners.min(axis=0), corners.max(axis=0)])
-            if np.abs(box - variant.box_mm).max() < SAME_MM and _same(
+            if np.abs(np.subtract(box, variant.box_mm)).max() < SAME_MM and _same(
                 self.forms[shape], variant.angle_deg, angle_deg
             ):
                 return number
@@ -112,8 +111,7 @@ class Pieces:
 def pieces_of(task: Task) -> Pieces | None:
     """The pieces of a task; None when a shape fits the strip at no angle."""
     centred = [_about_centre(shape.outline.region) for shape in task.shapes]
-    least_mm = _least_extents(task)
-    forms = [form_of(with_holes_filled(region, least_mm)) for region, _ in centred]
+    forms = [form_of(region) for region, _ in centred]
     variants: list[Variant] = []
     rooms: list[tuple[float, float]] = []
     spans: list[tuple[int, int]] = []
@@ -154,18 +152,6 @@ def _about_centre(region: Area) -> tuple[Area, tuple[float, float]]:
     return shapely.transform(region, lambda points: points - shift), (centre.x, centre.y)
 
 
-def _least_extents(task: Task) -> tuple[float, float]:
-    """No copy lies in a box smaller than this, gutters included."""
-    sizes = [
-        np.ptp(turn(np.concatenate(shape.outline.rings), angle), axis=0)
-        for shape in task.shapes
-        for angle in shape.angles_deg
-    ]
-    wide, high = np.array(sizes).min(axis=0) - SAME_MM
-    apart = 2.0 * min(min(row) for row in task.apart_mm)
-    return float(wide + apart), float(high + apart)
-
-
 def _angle_step(task: Task) -> float:
     """How coarse allowed angles must be taken for the fields to stay few; 0: as they are."""
     for step in (0.0, *COARSER_DEG):
@@ -197,7 +183,7 @@ def _same(form: Form, one_deg: float, other_deg: float) -> bool:
     if max(abs(p - q) for p, q in zip(one, other, strict=True)) > 1e-3 * (one[2] - one[0]):
         return False
     areas = [
-        shapely.union_all([shapely.Polygon(turn(part, angle)) for part in form.parts])
+        shapely.transform(form.region, lambda points, angle=angle: turn(points, angle))
         for angle in (one_deg, other_deg)
     ]
     differs = shapely.symmetric_difference(areas[0], areas[1]).area

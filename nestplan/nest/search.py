@@ -8,7 +8,6 @@ from a clock, so the same seed gives the same layout on a busy machine.
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from nestplan.nest import kernel
@@ -89,7 +88,7 @@ class Search:
         """A first legal layout from nothing: the largest pieces first, each as low as it goes."""
         pieces, memory = self._pieces, self.memory
         n = pieces.movable
-        hull = np.array([_hull_mm2(form.corners) for form in pieces.forms])
+        hull = np.array([form.region.convex_hull.area for form in pieces.forms])
         order = np.argsort(-(self._extents * hull[pieces.shape]), kind="stable")
         memory.order[:n] = order
         away = np.full(n, 1e12)
@@ -244,7 +243,3 @@ def _extents(pieces: Pieces) -> Floats:
     boxes = np.array([variant.box_mm for variant in pieces.variants])
     size: Floats = 0.5 * (boxes[:, 2] - boxes[:, 0] + boxes[:, 3] - boxes[:, 1])
     return size[pieces.kinds[: pieces.movable, 0]]
-
-
-def _hull_mm2(corners: Floats) -> float:
-    return float(shapely.MultiPoint(corners).convex_hull.area)

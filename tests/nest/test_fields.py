@@ -10,11 +10,10 @@ import numpy as np
 import pytest
 import shapely
 
-from nestplan.geometry.outline import outline_of
 from nestplan.nest import pair_depth
 from nestplan.nest.convex_parts import convex_parts, convex_parts_outside
-from nestplan.nest.fields import Variant, form_of, pair_tables, with_holes_filled
-from tests.nest.hand_shapes import ANGLE, HAND_DRAWN, ISLANDS, RING, SICKLE, centred, disc, star
+from nestplan.nest.fields import Variant, form_of, no_fit, pair_tables
+from tests.nest.hand_shapes import ANGLE, HAND_DRAWN, RING, centred, disc, star
 
 GUTTER = 3.0
 NEAR = 1e-6  # both measure in float64
@@ -131,15 +130,18 @@ def test_a_bay_with_very_many_corners_is_drawn_with_fewer_always_outside():
     assert shapely.hausdorff_distance(fine.exterior, grown.exterior) <= 1e-3 * 40
 
 
-def test_only_holes_too_small_for_every_shape_are_filled():
-    plate = shapely.box(0, 0, 100, 100).difference(shapely.box(10, 10, 30, 40))
-    plate = plate.difference(shapely.box(60, 60, 62, 90))
-    filled = with_holes_filled(plate, (20.0, 30.0))
-    assert filled.area == pytest.approx(100 * 100 - 20 * 30)
+def test_only_holes_too_small_for_the_other_piece_are_left_out_of_a_field():
+    """A hole 20 x 30 takes a 14 x 24 plate with 3 mm all round, and just not a 14.1 x 24 one."""
+    plate = shapely.box(-50, -50, 50, 50).difference(shapely.box(-10, -15, 10, 15))
+    holes = [
+        len(no_fit(form_of(plate), form_of(shapely.box(0, 0, w, 24)), 0.0, 3.0).interiors)
+        for w in (14.0, 14.1)
+    ]
+    assert holes == [1, 0]
 
 
-def test_islands_and_holes_stay_in_the_outline_that_is_searched():
-    for region in (ISLANDS, RING, SICKLE):
-        form = form_of(region)
-        laid = shapely.union_all([shapely.Polygon(part) for part in form.parts])
-        assert outline_of(laid).area_mm2 == pytest.approx(region.area, rel=1e-9)
+def test_a_field_is_as_large_as_the_sum_of_squares_says():
+    """Two squares of 10 and 4: the field is a square of 14, whatever the angle of a quarter."""
+    big, small = form_of(shapely.box(-5, -5, 5, 5)), form_of(shapely.box(-2, -2, 2, 2))
+    for angle in (0.0, 90.0, 180.0):
+        assert no_fit(big, small, angle).equals(shapely.box(-7, -7, 7, 7))
