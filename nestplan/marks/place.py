@@ -17,7 +17,7 @@ from nestplan.faults import OUT_OF_REACH, Fault, Level, Note
 from nestplan.geometry.offset import grown
 from nestplan.job import Job, Sensor
 from nestplan.marks.film import lead_mm, past_spoiled_mm, refuse_short_roll, tail_mm
-from nestplan.marks.lanes import Lanes
+from nestplan.marks.lanes import PLAY_MM, Lanes
 from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, Mark, MarkPlan, Slug
 from nestplan.marks.safe_zone import Web, centre_ranges_mm, safe_zone, web_of
 from nestplan.marks.shapes import blank_round_mm, mark_outline
@@ -26,7 +26,7 @@ from nestplan.marks.stretch import shrinkage_left_mm
 from nestplan.marks.words import AROUND_MM, BAND_ROOM_MM, place_words
 from nestplan.nest import Nest, Strip
 
-BAND_MM = 120.0  # a mark belongs to an edge when it stands this near its outermost place
+BAND_MM = 60.0  # a mark belongs to an edge when it stands this near its outermost place
 CORNER_MM = 40.0  # a corner mark stands this near its end of the frame
 
 
@@ -42,7 +42,7 @@ class _Ends:
 
 def ends_most_mm(sensor: Sensor, bleed_mm: float) -> float:
     """Film that both ends of a frame may take together at most, marks and words included."""
-    return 2 * (bleed_mm + 2 * blank_round_mm(sensor)) + BAND_ROOM_MM
+    return 2 * (bleed_mm + 2 * blank_round_mm(sensor) + PLAY_MM) + BAND_ROOM_MM
 
 
 def place_marks(job: Job, decals: tuple[Decal, ...], nest: Nest, lanes: Lanes) -> MarkPlan | Lanes:
@@ -200,9 +200,9 @@ def _longer_ends(
 ) -> _Ends | None:
     """Longer ends where a corner mark has no place yet; None where all have one."""
     if None in leads and not ends.long_lead:
-        return replace(ends, lead_mm=ends.lead_mm + 2 * blank, long_lead=True)
+        return replace(ends, lead_mm=ends.lead_mm + 2 * blank + PLAY_MM, long_lead=True)
     if None in trails and not ends.long_trail:
-        return replace(ends, trail_mm=ends.trail_mm + 2 * blank, long_trail=True)
+        return replace(ends, trail_mm=ends.trail_mm + 2 * blank + PLAY_MM, long_trail=True)
     assert None not in leads, "a blank band across the frame holds a corner mark"
     assert None not in trails, "a blank band across the frame holds a corner mark"
     return None

@@ -1,7 +1,8 @@
 """Which engine wins one strip: every answer is verified, the shortest is kept.
 
-The quick engines answer first, so that there is a layout to hand back at any moment; the
-search starts from the best of them and may only shorten it.
+The quick engines answer first, so that there is a layout to hand back at any moment. The
+search over outlines starts from the best of them where that is near the bound already, and
+from a layout of its own where it is not: boxes round burgees are no place to begin.
 """
 
 from collections.abc import Sequence
@@ -16,6 +17,7 @@ from nestplan.nest.placements import Layout
 from nestplan.nest.task import Task
 from nestplan.nest.verify import verify
 
+WARM_RATIO = 1.12  # from scratch the search ends within this of the bound on most mixes
 PROVEN_MM = 1e-6  # a layout this near its bound cannot be shortened
 
 
@@ -46,7 +48,8 @@ def race(task: Task, budget: Budget, watch: Watch = unwatched) -> Race:
         if best is not None:
             tell(best.length_mm, 0.0)
     if best is None or best.length_mm > bound_mm + PROVEN_MM:
-        search = Outlines(start=best)
+        near = best is not None and best.length_mm <= WARM_RATIO * bound_mm
+        search = Outlines(start=best if near else None)
         best = _better(task, search(task, budget, tell), search.name, best, reached)
     assert best is not None, "columns answer every task that passed the refusals"
     return Race(best=best, reached_mm=reached)

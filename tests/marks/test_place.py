@@ -88,7 +88,7 @@ def test_a_short_frame_full_from_edge_to_edge_gets_longer_ends():
 
     assert isinstance(plan, MarkPlan)
     assert_readable(job, decal, nest, plan)
-    assert plan.frames[0].length_mm == pytest.approx(nest.length_mm + 2 * 2 + 2 * 2 * 8)
+    assert plan.frames[0].length_mm == pytest.approx(nest.length_mm + 2 * 2 + 2 * 2 * 8, abs=0.6)
     assert any("longer" in note.text for note in plan.notes)
 
 
