@@ -64,9 +64,9 @@ class VectorArt:
                 f"{fixed(width, 2)} × {fixed(height, 2)} mm: write width_mm to be sure"
             )
             notes.append(Note(level="look", where=self.source, text=text))
-        for where in self.drawing.effects:
+        for effect in self.drawing.effects:
             text = "this effect (filter) has no vectors: it is printed as pixels"
-            notes.append(Note(level="look", where=where, text=text))
+            notes.append(Note(level="look", where=effect.where, text=text))
         for embedded in self.drawing.embedded:
             dpi = embedded.px_per_unit / mm_per_px * 25.4
             if dpi < COARSE_DPI:

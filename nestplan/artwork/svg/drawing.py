@@ -77,12 +77,19 @@ class Embedded:
     px_per_unit: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Effect:
+    """A filter, which has no vectors. px_per_unit: px of the page to a unit where it stands."""
+
+    where: str
+    px_per_unit: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Drawing:
     """An SVG file, understood.
 
     width_px, height_px: the page. physical: the file states a size in mm, in, pt or the like.
-    effects: where filters stand, which are printed as pixels.
     """
 
     source: str
@@ -92,7 +99,7 @@ class Drawing:
     physical: bool
     shapes: tuple[Shape, ...]
     embedded: tuple[Embedded, ...]
-    effects: tuple[str, ...]
+    effects: tuple[Effect, ...]
     notes: tuple[Note, ...]
 
 
@@ -121,7 +128,7 @@ def read_drawing(data: bytes, source: str) -> Drawing:
         physical=unit.lower() not in ("", "px"),
         shapes=tuple(walk.shapes),
         embedded=tuple(walk.embedded),
-        effects=tuple(dict.fromkeys(walk.effects)),
+        effects=tuple(walk.effects),
         notes=tuple(notes),
     )
 
@@ -177,7 +184,7 @@ class _Walk:
         self.clips: dict[tuple[str, bytes], Clip | None] = {}
         self.shapes: list[Shape] = []
         self.embedded: list[Embedded] = []
-        self.effects: list[str] = []
+        self.effects: list[Effect] = []
         self.faults: list[Fault] = []
 
     def element(self, element: Element, outer: _Within) -> None:
@@ -232,7 +239,7 @@ class _Walk:
             self._links(element, given, "filter", where)
             beyond.append(f"effect on {where}")
             if not hidden:
-                self.effects.append(where)
+                self.effects.append(Effect(where=where, px_per_unit=largest_scale(outer.matrix)))
         markers = [given[key] for key in MARKERS if key in given]
         return replace(
             outer,

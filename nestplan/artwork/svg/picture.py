@@ -36,7 +36,7 @@ def picture_pdf(drawing: Drawing, page: Element, box: BoxPx, mm_per_px: float) -
     """
     width, height = (side * mm_per_px * POINTS_PER_MM for side in box[2:])
     text = _framed(drawing, page, box, width, height)
-    scale = min(EFFECT_DPI / 72, EFFECT_MOST_PX / max(width, height))
+    scale = _effect_scale(drawing, max(box[2:]), mm_per_px)
     try:
         pdf: bytes = svg2pdf_py.svg_to_pdf(
             text, svg2pdf_py.FontDatabase(), svg2pdf_py.ConversionOptions(raster_scale=scale)
@@ -47,7 +47,7 @@ def picture_pdf(drawing: Drawing, page: Element, box: BoxPx, mm_per_px: float) -
             where=drawing.source,
             do="ungroup nested groups, simplify effects, and save it as plain SVG",
         ) from None
-    return pdf
+    return _in_order(pdf)
 
 
 def rendered_alpha(drawing: Drawing) -> tuple[Image.Image, float]:
@@ -92,6 +92,26 @@ def srgb_profile() -> bytes:
             if space[1].N == 3:
                 return space[1].read_bytes()
     raise AssertionError("red is written in a colour space of three parts")
+
+
+def _effect_scale(drawing: Drawing, longest_px: float, mm_per_px: float) -> float:
+    """Pixels to a unit in which filters are drawn: the converter counts units where they stand.
+
+    Filters in units of very different size share one figure; the smallest unit limits it.
+    """
+    units = [e.px_per_unit for e in drawing.effects if e.px_per_unit > 0]
+    if not units:
+        return 1.0
+    per_mm = min(EFFECT_DPI / 25.4, EFFECT_MOST_PX / (longest_px * mm_per_px))
+    return per_mm * mm_per_px * min(max(units), 4 * min(units))
+
+
+def _in_order(pdf: bytes) -> bytes:
+    """The same PDF, its dictionaries sorted: the converter orders them anew on every call."""
+    out = io.BytesIO()
+    with pikepdf.open(io.BytesIO(pdf)) as opened:
+        opened.save(out, deterministic_id=True)
+    return out.getvalue()
 
 
 def _framed(drawing: Drawing, page: Element, box: BoxPx, width: float, height: float) -> str:
