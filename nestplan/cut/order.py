@@ -67,6 +67,11 @@ def _side_by_side(
     """The rings, last one first; their starts are written into `start`."""
     if not side_by_side:
         return []
+    if len(side_by_side) == 1:  # the commonest hole by far
+        (ring,) = side_by_side
+        low, high = rings.first[ring], rings.first[ring + 1]
+        start[ring] = low + np.hypot(*(rings.corners[low:high] - knife).T).argmin()
+        return side_by_side
     sizes = np.diff(rings.first)[side_by_side]
     first = np.concatenate([[0], np.cumsum(sizes)])
     where = np.arange(first[-1]) + np.repeat(rings.first[side_by_side] - first[:-1], sizes)

@@ -35,10 +35,11 @@ def shortened(
     tail = len(points)  # a stop after the last: the first again, or one that costs nothing
     places = np.vstack([points, points[order[0]]])
     way = np.append(order, tail).astype(np.int64)
-    near = near_lists(places, min(NEAR, tail))
-    if not closed:
-        near[near == tail] = order[0]  # the free end is near to nobody; the first stands there
-        near[tail] = NOBODY
+    if closed:
+        near = near_lists(places, min(NEAR, tail))
+    else:  # the free end is near to nobody
+        near = near_lists(points, min(NEAR, tail - 1))
+        near = np.vstack([near, np.full_like(near[:1], NOBODY)])
     _shorten(places, way, near, NOBODY if closed else tail)
     return way[:-1]
 

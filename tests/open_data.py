@@ -1,0 +1,15 @@
+"""Where open benchmark data lies when it is at hand; tests that need it skip without it."""
+
+from pathlib import Path
+
+import pytest
+
+OPEN_DATA = Path(__file__).parents[1].parent / "shared" / "data"
+
+
+def open_data(name: str) -> Path:
+    """The file or folder of that name, or the test is skipped with the reason."""
+    path = OPEN_DATA / name
+    if not path.exists():
+        pytest.skip(f"open data {name} is not at hand")
+    return path
