@@ -34,7 +34,7 @@ from nestplan.files.proof_style import (
 from nestplan.files.proof_text import width_mm
 from nestplan.files.run import Run
 from nestplan.files.slug import END_TICK_MM
-from nestplan.geometry.outline import Outline, polygons_of
+from nestplan.geometry.outline import Outline, outline_of, polygons_of
 from nestplan.marks import SCALE_BAR_MM, Frame, Mark
 
 CASED_MM = 12.0  # a copy at least this large on paper gets a light casing under its cut line
@@ -44,6 +44,7 @@ FINE_MM = 0.05  # what is drawn may be simplified by this much on paper: a twent
 START_MM = 3.0  # length of the arrow along the first cut
 TAG_MM = 1.2  # half height of a decal's number
 TAG_SHARE = 1.8  # a decal holds a tag when it could hold one so many times as large
+MARK_FINE_MM = 0.003  # an outline may be simplified by this much on paper
 MARK_LEAST_MM = 0.35  # a smaller mark would vanish on paper: it gets a dot of this radius
 
 
@@ -74,8 +75,11 @@ def draw_frame(sheet: Sheet, view: View, run: Run, frame: Frame, *, zones: bool)
         _draw_zone(sheet, view, frame.safe)
     _draw_slug(sheet, view, frame)
     _draw_copies(sheet, view, run, frame)
+    outline = outline_of(
+        shapely.simplify(run.marks.outline.region, MARK_FINE_MM * view.denominator)
+    )
     for mark in frame.marks:
-        _draw_mark(sheet, view, run, mark, zones)
+        _draw_mark(sheet, view, run, mark, outline, zones)
     sheet.box(box, None, FRAME)
 
 
@@ -163,10 +167,12 @@ def _draw_copies(sheet: Sheet, view: View, run: Run, frame: Frame) -> None:
         sheet.form(line_name(decal), matrix, cut_stroke(run, decal).times(fine))
 
 
-def _draw_mark(sheet: Sheet, view: View, run: Run, mark: Mark, ring: bool) -> None:
+def _draw_mark(
+    sheet: Sheet, view: View, run: Run, mark: Mark, outline: Outline, ring: bool
+) -> None:
     x, y = view.at(mark.x_mm, mark.y_mm)
-    outline = run.marks.outline.moved(mark.x_mm, mark.y_mm)
-    sheet.area([view.ring(points) for points in outline.rings], INK)
+    placed = outline.moved(mark.x_mm, mark.y_mm)
+    sheet.area([view.ring(points) for points in placed.rings], INK)
     if run.marks.size_mm / 2 / view.denominator < MARK_LEAST_MM and not ring:
         sheet.disc(x, y, MARK_LEAST_MM, INK)
     if ring:

@@ -44,7 +44,7 @@ def proof_pdf(run: Run) -> bytes:
     register_fonts()
     pages = _pages(run)
     held = io.BytesIO()
-    canvas = Canvas(held, initialFontName=BODY, invariant=1)  # type: ignore[arg-type] # stub says float
+    canvas = Canvas(held, initialFontName=BODY, invariant=1, pageCompression=0)  # type: ignore[arg-type] # stub says float
     forms: list[dict[str, float]] = []
     for number, page in enumerate(pages, start=1):
         wide, tall = page.paper_mm

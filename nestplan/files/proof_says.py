@@ -60,6 +60,6 @@ class Says:
             replace(self, title=continued(self.title), each=self.each[fit:]),
         )
 
-    def _lines(self, lead: str, text: str, width_mm: float) -> list[str]:
-        lines = wrapped(text, BODY_PT, width_mm - self.lead_mm) or [""]
-        return lines if self.lead_mm or not lead else ["", *lines]
+    def _lines(self, lead: str, text: str, width_mm: float) -> tuple[str, ...]:
+        lines = wrapped(text, BODY_PT, width_mm - self.lead_mm) or ("",)
+        return lines if self.lead_mm or not lead else ("", *lines)

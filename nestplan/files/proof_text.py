@@ -1,5 +1,7 @@
 """How wide words are, and how they are cut or wrapped to a width."""
 
+from functools import lru_cache
+
 from reportlab.pdfbase import pdfmetrics
 
 from nestplan.files.fonts import BODY, BODY_BOLD
@@ -7,6 +9,7 @@ from nestplan.files.one_line import one_line
 from nestplan.files.proof_style import PT_PER_MM
 
 ELLIPSIS = "…"
+KEPT = 20_000  # measured words are remembered: tables are measured often and say the same
 
 
 def font(bold: bool) -> str:
@@ -14,6 +17,7 @@ def font(bold: bool) -> str:
     return BODY_BOLD if bold else BODY
 
 
+@lru_cache(maxsize=KEPT)
 def width_mm(words: str, size_pt: float, bold: bool = False) -> float:
     """How wide the words are set in one line."""
     return float(pdfmetrics.stringWidth(words, font(bold), size_pt)) / PT_PER_MM
@@ -34,7 +38,8 @@ def fitted(words: str, size_pt: float, room_mm: float, bold: bool = False) -> st
     return words[:low].rstrip() + ELLIPSIS
 
 
-def wrapped(words: str, size_pt: float, room_mm: float, bold: bool = False) -> list[str]:
+@lru_cache(maxsize=KEPT)
+def wrapped(words: str, size_pt: float, room_mm: float, bold: bool = False) -> tuple[str, ...]:
     """The words in lines no wider than the room; a word wider than a line is broken."""
     lines: list[str] = []
     line = ""
@@ -47,7 +52,7 @@ def wrapped(words: str, size_pt: float, room_mm: float, bold: bool = False) -> l
             lines.append(line)
         *full, line = _pieces(word, size_pt, room_mm, bold)
         lines.extend(full)
-    return [*lines, line] if line else lines
+    return (*lines, line) if line else tuple(lines)
 
 
 def _pieces(word: str, size_pt: float, room_mm: float, bold: bool) -> list[str]:

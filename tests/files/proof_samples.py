@@ -166,6 +166,35 @@ def huge() -> Run:
     )
 
 
+def any_run(seed: int) -> Run:
+    """A run drawn by lot: widths, frames, decals, names, notes and marks of all kinds."""
+    rng = np.random.default_rng(seed)
+    width = float(rng.choice([100.0, 152.0, 320.0, 610.0, 1370.0, 3200.0]))
+    widest = max(20.0, width - 2 * MARGIN_MM - 2 * LANE_MM - GUTTER_MM)
+    count = int(rng.choice([1, 2, 5, 9, 30]))
+    notes = tuple(
+        Note(
+            level=("stop", "look", "know")[k % 3],
+            where=f"decal {k}",
+            text="word " * int(rng.integers(1, 80)),
+        )
+        for k in range(int(rng.choice([1, 4, 30])))
+    )
+    return sample(
+        width_mm=width,
+        frames_mm=tuple(rng.choice([150.0, 300.0, 820.0, 1500.0, 5000.0], size=3).tolist()),
+        sizes_mm=tuple(
+            (float(min(widest, rng.uniform(15, 200))), float(rng.uniform(15, 300)))
+            for _ in range(count)
+        ),
+        names=tuple(("plate " * int(rng.integers(1, 13)))[:80] for _ in range(count)),
+        spacing_mm=float(rng.choice([150.0, 400.0, 1000.0])),
+        enters=str(rng.choice(["leading", "trailing"])),
+        notes=notes,
+        name="regatta " * int(rng.integers(1, 12)),
+    )
+
+
 SAMPLES = {
     "small": small,
     "narrow": narrow,

@@ -19,7 +19,7 @@ from nestplan.faults import Note
 from nestplan.files.proof_pdf import proof_pdf
 from nestplan.marks import Mark
 from tests.files.handmade import a_run
-from tests.files.proof_samples import SAMPLES, huge, sample
+from tests.files.proof_samples import SAMPLES, any_run, huge, sample
 
 RUNS = {"handmade": a_run, **SAMPLES}
 MM_PER_PT = 25.4 / 72
@@ -83,7 +83,17 @@ def fill_of(item):
 
 @pytest.mark.parametrize("name", RUNS)
 def test_no_two_words_overlap_and_none_leaves_the_page(name):
-    for number, page in enumerate(pages_of(proof_of(name)), start=1):
+    assert_words_stand_apart(proof_of(name))
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_no_two_words_overlap_on_runs_drawn_by_lot(seed):
+    assert_words_stand_apart(proof_pdf(any_run(seed)))
+
+
+def assert_words_stand_apart(pdf_bytes):
+    """No two words of the proof overlap, and all keep a margin that any printer can print."""
+    for number, page in enumerate(pages_of(pdf_bytes), start=1):
         wide, tall = page.get_size()
         boxes = own_texts(page)
         assert len(boxes) > 10
