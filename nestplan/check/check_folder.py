@@ -45,7 +45,7 @@ def check_folder(folder: Path) -> Findings:
         for decal in said.decals
     ]
     layers = [_layer(files, said, frame) for frame in said.frames]
-    copies, cut = cut_copies(said, contours, layers)
+    copies, moves, cut = cut_copies(said, contours, layers)
     documents, read = _documents(files, said)
     printed = documents.get(PRINT)
     width_mm = printed.pages[0].width_mm if printed and printed.pages else None
@@ -59,7 +59,7 @@ def check_folder(folder: Path) -> Findings:
                 against=tuple(finding for layer in layers for finding in layer.against),
             ),
             *cut,
-            *mark_claims(said, layers),
+            *mark_claims(said, layers, moves),
             *distance_claims(said, layers, copies, width_mm),
             *_document_claims(said, contours, layers, copies, documents),
             *sum_claims(said, contours, layers, copies),
@@ -113,11 +113,11 @@ def _document_claims(
     if PRINT in documents:
         file = documents[PRINT]
         pages = file.pages[: len(said.frames)]
-        pairs, moves, got = print_claims(said, judge, pages, copies, ghosts)
+        pairs, moves, got = print_claims(said, judge, pages, layers, copies, ghosts)
         claims += got + page_claims(said, pages, layers, pairs, moves)
         try:
             claims += picture_claims(said, judge, file, pages, pairs)
-            claims += seen_mark_claims(said, file, pages, layers)
+            claims += seen_mark_claims(said, file, pages, layers, moves)
         except Unreadable as error:
             claims.append(Claim(says="the print can be seen", against=(_broken(PRINT, error),)))
     if PROOF in documents:

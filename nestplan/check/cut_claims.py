@@ -25,6 +25,7 @@ from nestplan.check.outlines import (
     Pose,
     area_mm2,
     fit_ring,
+    middle_of,
     region_of,
     ring_apart_mm,
     same_points,
@@ -63,9 +64,10 @@ class _Read:
 
 def cut_copies(
     said: Said, contours: Sequence[Contour], layers: Sequence[CutLayer]
-) -> tuple[list[Copy], list[Claim]]:
-    """Every copy as cut, and the claims about them."""
+) -> tuple[list[Copy], dict[int, Together], list[Claim]]:
+    """Every copy as cut, how each frame (by index) is moved as a whole, and the claims."""
     copies: list[Copy] = []
+    moves: dict[int, Together] = {}
     there: list[Finding] = []
     shaped: list[Finding] = []
     layered: list[Finding] = []
@@ -75,13 +77,13 @@ def cut_copies(
             continue
         groups = _by_copy(layer.paths)
         there += _absent(said, layer, groups, at_home)
-        got, against = _frame_copies(said, contours, layer, groups)
+        got, moves[layer.frame.index], against = _frame_copies(said, contours, layer, groups)
         copies += got
         shaped += against
         layered += _wrong_layer(said, layer)
         layered += _wrong_order(said, layer, groups)
     number = count(len(copies), "copy", "copies")
-    return copies, [
+    claims = [
         Claim(says=f"every planned copy is cut, and no other: {number}", against=tuple(there)),
         Claim(
             says=f"every ring lies where it was planned, within {SAME_MM:g} mm",
@@ -92,6 +94,7 @@ def cut_copies(
             against=tuple(layered),
         ),
     ]
+    return copies, moves, claims
 
 
 def pose_of(placement: SaidPlacement) -> Pose:
@@ -138,7 +141,7 @@ def _frame_copies(
     contours: Sequence[Contour],
     layer: CutLayer,
     groups: dict[Key, list[CutPath]],
-) -> tuple[list[Copy], list[Finding]]:
+) -> tuple[list[Copy], Together, list[Finding]]:
     planned = {(p.decal, p.copy_): pose_of(p) for p in layer.frame.placements}
     rings = {key: [path.ring for path in paths] for key, paths in groups.items()}
     reads = {
@@ -146,24 +149,36 @@ def _frame_copies(
         for key in planned
         if key in rings
     }
-    off = [key for key, read in reads.items() if not read.exact]
+    together = _together(layer, planned, reads)
     odds: list[Odd] = []
-    together = UNMOVED
-    if 2 * len(off) > len(reads):
-        together = moved_together(
-            [planned[key] for key in reads], [reads[key].pose for key in reads]
-        )
-    for key in off:
-        back, read = rings[key], reads[key]
+    for key, read in reads.items():
+        if read.exact:
+            continue
+        back, again = rings[key], read
         if together is not UNMOVED:
             back = [together.back(ring) for ring in back]
-            read = _read(contours[key[0] - 1], planned[key], back)
-        odds += _judged(said, contours, planned, key, back, read)
+            again = _read(contours[key[0] - 1], planned[key], back)
+        odds += _judged(said, contours, planned, key, back, again)
     there = Counter(key[0] for key in reads)
     against = _whole_sheet(layer, together) + told(said, layer.file, odds, there)
-    return [_copy(contours, layer.frame, key, rings[key], read) for key, read in reads.items()], (
-        against
-    )
+    copies = [_copy(contours, layer.frame, key, rings[key], read) for key, read in reads.items()]
+    return copies, together, against
+
+
+def _together(layer: CutLayer, planned: dict[Key, Pose], reads: dict[Key, _Read]) -> Together:
+    """How the whole layer is moved, from the places of its copies and marks."""
+    pairs = [
+        ((planned[key].x_mm, planned[key].y_mm), (read.pose.x_mm, read.pose.y_mm))
+        for key, read in reads.items()
+    ]
+    marks = {mark.mark: (mark.x_mm, mark.y_mm) for mark in layer.frame.marks}
+    pairs += [
+        (marks[mark.number], tuple(middle_of(mark.rings).tolist()))
+        for mark in layer.marks
+        if mark.number in marks
+    ]
+    both = np.array(pairs).reshape(-1, 2, 2)
+    return moved_together(both[:, 0], both[:, 1])
 
 
 def _whole_sheet(layer: CutLayer, together: Together) -> list[Finding]:
@@ -174,7 +189,7 @@ def _whole_sheet(layer: CutLayer, together: Together) -> list[Finding]:
     return [
         Finding(
             kind=kind,
-            where=f"{layer.file}, all copies",
+            where=f"{layer.file}, the whole layer",
             found=together.words,
             meant="as the summary places them",
         )
@@ -289,8 +304,7 @@ def _another_place(
     rings: Sequence[Points],
 ) -> str | None:
     """Whose place these rings are in, where they fit it exactly."""
-    middle = np.vstack(list(rings))
-    centre = (middle.min(axis=0) + middle.max(axis=0)) / 2
+    centre = middle_of(rings)
     for other, pose in planned.items():
         if (
             other == key

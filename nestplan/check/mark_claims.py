@@ -1,6 +1,6 @@
 """Marks of the cut layer against the summary: number, place and shape."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import pi
 
 import numpy as np
@@ -8,7 +8,8 @@ import numpy as np
 from nestplan.check.cut_layer import CutLayer, CutMark
 from nestplan.check.distance_claims import spacing_findings
 from nestplan.check.findings import Claim, Finding, Kind
-from nestplan.check.outlines import SAME_MM, Points, area_mm2
+from nestplan.check.moved_together import UNMOVED, Together
+from nestplan.check.outlines import SAME_MM, Points, area_mm2, middle_of
 from nestplan.check.said import Said, SaidFrame, SaidMark
 from nestplan.check.words import place
 from nestplan.figures import count, fixed
@@ -16,8 +17,13 @@ from nestplan.figures import count, fixed
 CHORD_MM = 0.03  # how far inside its circle a disc's chords may lie
 
 
-def mark_claims(said: Said, layers: Sequence[CutLayer]) -> list[Claim]:
-    """Every mark once, at its place, of its shape; along each edge near enough to the next."""
+def mark_claims(
+    said: Said, layers: Sequence[CutLayer], moves: Mapping[int, Together]
+) -> list[Claim]:
+    """Every mark once, at its place, of its shape; along each edge near enough to the next.
+
+    moves: how a frame's layer (by index) is moved as a whole; that is said elsewhere.
+    """
     there: list[Finding] = []
     shaped: list[Finding] = []
     apart: list[Finding] = []
@@ -27,8 +33,9 @@ def mark_claims(said: Said, layers: Sequence[CutLayer]) -> list[Claim]:
             continue
         number += len(layer.marks)
         there += _numbers(layer.frame)
-        there += _present(layer)
-        for mark in layer.marks:
+        marks = _unmoved(layer.marks, moves.get(layer.frame.index, UNMOVED))
+        there += _present(layer, marks)
+        for mark in marks:
             shaped += _shape(said, layer, mark)
         apart += spacing_findings(said, layer.frame, layer.marks, layer.file)
     return [
@@ -46,13 +53,6 @@ def mark_claims(said: Said, layers: Sequence[CutLayer]) -> list[Claim]:
     ]
 
 
-def centre(rings: Sequence[Points]) -> Points:
-    """The middle of a mark's bounding box, (2,)."""
-    points = np.vstack(list(rings))
-    middle: Points = (points.min(axis=0) + points.max(axis=0)) / 2
-    return middle
-
-
 def _numbers(frame: SaidFrame) -> list[Finding]:
     """A gap in the numbers is a mark that was taken out."""
     numbers = {mark.mark for mark in frame.marks}
@@ -67,13 +67,22 @@ def _numbers(frame: SaidFrame) -> list[Finding]:
     ]
 
 
-def _present(layer: CutLayer) -> list[Finding]:
+def _unmoved(marks: Sequence[CutMark], together: Together) -> list[CutMark]:
+    if together is UNMOVED:
+        return list(marks)
+    return [
+        CutMark(number=mark.number, rings=tuple(together.back(ring) for ring in mark.rings))
+        for mark in marks
+    ]
+
+
+def _present(layer: CutLayer, marks: Sequence[CutMark]) -> list[Finding]:
     planned = {mark.mark: mark for mark in layer.frame.marks}
     against = []
     seen: set[int] = set()
-    for mark in layer.marks:
+    for mark in marks:
         where = f"{layer.file}, mark {mark.number}"
-        middle = centre(mark.rings)
+        middle = middle_of(mark.rings)
         if mark.number not in planned or mark.number in seen:
             found = place(*middle.tolist())
             meant = "every mark once" if mark.number in seen else "no such mark"

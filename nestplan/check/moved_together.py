@@ -1,21 +1,20 @@
-"""When most copies of a sheet are off, they may all be off in one way: say it once.
+"""When most copies and marks of a sheet are off, they may all be off in one way: say it once.
 
 A page printed 0.5 % too large has every copy elsewhere and too large. One affine map
 explains them all; what it leaves is what is wrong with each.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from math import atan2, degrees, hypot, radians
 
 import numpy as np
 from numpy.typing import NDArray
 
-from nestplan.check.outlines import SAME_MM, Pose
+from nestplan.check.outlines import SAME_MM
 from nestplan.check.words import place, size_words, turn_words
 from nestplan.figures import fixed
 
-LEAST_COPIES = 4  # three points fit any affine map
+LEAST_PLACES = 5  # three places fit any affine map, and one of four may be wrong
 ROUNDS = 6  # each leaves out what fits worse
 
 
@@ -79,17 +78,14 @@ class Together:
 UNMOVED = Together(linear=np.eye(2), shift=np.zeros(2), reach_mm=0.0)
 
 
-def moved_together(meant: Sequence[Pose], found: Sequence[Pose]) -> Together:
-    """The map that explains more than half of the copies; UNMOVED where there is none."""
-    if len(meant) < LEAST_COPIES:
+def moved_together(before: NDArray[np.float64], after: NDArray[np.float64]) -> Together:
+    """The map that explains more than half of places (n, 2), row by row; UNMOVED: there is none.
+
+    Where at least half of the places did not move, nothing moved together.
+    """
+    off = np.hypot(*(before - after).T)
+    if len(before) < LEAST_PLACES or 2 * int((off > SAME_MM).sum()) <= len(before):
         return UNMOVED
-    before = np.array([(pose.x_mm, pose.y_mm) for pose in meant])
-    after = np.array([(pose.x_mm, pose.y_mm) for pose in found])
-    return map_between(before, after)
-
-
-def map_between(before: NDArray[np.float64], after: NDArray[np.float64]) -> Together:
-    """The same from places (n, 2), row by row; a few rows may be wrong."""
     middle = before.mean(axis=0)
     rows = np.column_stack([before - middle, np.ones(len(before))])
     kept = np.arange(len(before))
@@ -100,7 +96,7 @@ def map_between(before: NDArray[np.float64], after: NDArray[np.float64]) -> Toge
         off = np.hypot(*(rows @ answer - after).T)
         if (off <= SAME_MM).sum() * 2 > len(before):
             break
-        kept = np.argsort(off)[: max(LEAST_COPIES, int(len(kept) * 0.8))]
+        kept = np.argsort(off)[: max(LEAST_PLACES, int(len(kept) * 0.8))]
     else:
         return UNMOVED
     linear = answer[:2]

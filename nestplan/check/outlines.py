@@ -78,8 +78,8 @@ class Contour:
 
     @cached_property
     def print_centre(self) -> Points:
-        """(1, 2): centre of gravity of where its print may be."""
-        return np.array(self.bled.centroid.coords)
+        """(1, 2): centre of the hull of where its print may be; holes do not move it."""
+        return hull_centre(self.bled)
 
     @cached_property
     def reach_mm(self) -> float:
@@ -137,9 +137,28 @@ def _with(region: BaseGeometry, inside: BaseGeometry, filled: bool) -> BaseGeome
     return region.union(inside) if filled else region.difference(inside)
 
 
+def middle_of(rings: Rings) -> Points:
+    """The middle (2,) of the bounding box of rings."""
+    points = np.vstack(list(rings))
+    middle: Points = (points.min(axis=0) + points.max(axis=0)) / 2
+    return middle
+
+
+def stretched_to(meant: Points, seen: Points) -> Points:
+    """Places (n, 2) stretched to the extent that other places have."""
+    low, size = meant.min(axis=0), np.maximum(np.ptp(meant, axis=0), 1e-9)
+    stretched: Points = (meant - low) / size * np.ptp(seen, axis=0) + seen.min(axis=0)
+    return stretched
+
+
+def hull_centre(region: BaseGeometry) -> Points:
+    """(1, 2): centre of gravity of the convex hull, which every affine map takes along."""
+    return np.array(region.convex_hull.centroid.coords)
+
+
 def tree_of(points: Points) -> shapely.STRtree:
     """Points (n, 2) to be asked which of them are near."""
-    return shapely.STRtree(np.atleast_1d(shapely.points(points)))
+    return shapely.STRtree(np.asarray(shapely.points(points), dtype=object).reshape(-1))
 
 
 def parts_of(region: BaseGeometry) -> list[shapely.Polygon]:

@@ -17,7 +17,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from nestplan.check.outlines import region_of
+from nestplan.check.outlines import hull_centre, region_of
 from nestplan.check.pdf_content import (
     BROKEN,
     SAME,
@@ -57,8 +57,8 @@ class Picture:
 
     @cached_property
     def centre(self) -> NDArray[np.float64]:
-        """(1, 2): centre of gravity of the outline, which every map takes along."""
-        return np.array(self.outline.centroid.coords)
+        """(1, 2): centre of the outline's hull."""
+        return hull_centre(self.outline)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

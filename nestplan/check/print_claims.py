@@ -11,14 +11,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from nestplan.check.cut_claims import Copy
+from nestplan.check.cut_layer import CutLayer
 from nestplan.check.findings import Claim, Finding, Kind
-from nestplan.check.moved_together import UNMOVED, Together, map_between
+from nestplan.check.moved_together import UNMOVED, Together, moved_together
 from nestplan.check.odd import Odd, told
-from nestplan.check.outlines import SAME_MM, Points, Pose
+from nestplan.check.outlines import SAME_MM, Points, Pose, stretched_to
 from nestplan.check.pairing import Judge, nearest, pose_on_film
 from nestplan.check.pdf_content import Key
 from nestplan.check.pdf_pages import PdfPage, Placed
 from nestplan.check.poses import PoseKinds, pose_from, pose_odds
+from nestplan.check.printed_marks import middle, printed_marks
 from nestplan.check.said import Said, SaidFrame
 from nestplan.check.words import holes_words, place
 from nestplan.figures import count, fixed
@@ -44,6 +46,7 @@ def print_claims(
     said: Said,
     judge: Judge,
     pages: Sequence[PdfPage],
+    layers: Sequence[CutLayer],
     copies: Sequence[Copy],
     planned_only: Sequence[Copy],
 ) -> tuple[list[Printed], dict[int, Together], list[Claim]]:
@@ -56,12 +59,12 @@ def print_claims(
     moves: dict[int, Together] = {}
     there: list[Finding] = []
     same: list[Finding] = []
-    for frame, page in zip(said.frames, pages, strict=False):
+    for frame, page, layer in zip(said.frames, pages, layers, strict=False):
         here = [copy for copy in copies if copy.frame == frame.index]
         ghosts = [copy for copy in planned_only if copy.frame == frame.index]
         paired, against = _paired(said, judge, frame, page, here, ghosts)
         there += against
-        moves[page.number], against = _compared(said, judge, frame, page, paired)
+        moves[page.number], against = _compared(said, judge, frame, page, layer, paired)
         same += against
         pairs += paired
     words = count(len(pairs), "copy", "copies")
@@ -103,7 +106,7 @@ def _paired(
     )
     match = nearest(everyone, meant, page.placed, seen)
     if len(meant) > 3 and len(seen) > 3:
-        stretched = _as_large(meant, seen)
+        stretched = stretched_to(meant, seen)
         again = nearest(everyone, stretched, page.placed, seen)
         if _fitting(again, stretched, seen) > _fitting(match, meant, seen):
             match = again
@@ -123,8 +126,7 @@ def _paired(
         if i not in match
     ]
     for j in sorted(set(range(len(page.placed))) - set(match.values())):
-        decal = judge.whose(page.placed[j].picture)
-        name = said.name(decal) if decal else "a picture"
+        name = said.stray_name(judge.whose(page.placed[j].picture))
         against.append(
             Finding(
                 kind=Kind.PRINT_EXTRA,
@@ -136,31 +138,31 @@ def _paired(
     return paired, against
 
 
-def _as_large(meant: Points, seen: Points) -> Points:
-    """The meant places stretched to the extent of the seen ones."""
-    low, size = meant.min(axis=0), np.maximum(np.ptp(meant, axis=0), 1e-9)
-    stretched: Points = (meant - low) / size * np.ptp(seen, axis=0) + seen.min(axis=0)
-    return stretched
-
-
 def _fitting(match: Mapping[int, int], meant: Points, seen: Points) -> int:
     """How many pairs lie within a tenth of a millimetre."""
     return sum(bool(np.hypot(*(meant[i] - seen[j])) < 0.1) for i, j in match.items())
 
 
 def _compared(
-    said: Said, judge: Judge, frame: SaidFrame, page: PdfPage, pairs: Sequence[Printed]
+    said: Said,
+    judge: Judge,
+    frame: SaidFrame,
+    page: PdfPage,
+    layer: CutLayer,
+    pairs: Sequence[Printed],
 ) -> tuple[Together, list[Finding]]:
     """Every pair of a page, less what all of the page has in common."""
     origin = np.array([said.page_x0_mm, frame.y0_mm])
     found = [pose_on_film(judge, pair.copy.contour, pair.placed, origin) for pair in pairs]
-    meant = np.array([(pair.copy.pose.x_mm, pair.copy.pose.y_mm) for pair in pairs])
-    at = np.array([(pose.x_mm, pose.y_mm) if pose else (np.nan, np.nan) for pose, _ in found])
-    off = [bool(np.hypot(*(a - b)) > SAME_MM) for a, b in zip(meant, at, strict=True)]
-    known = [k for k, (pose, _) in enumerate(found) if pose is not None]
-    together = UNMOVED
-    if 2 * sum(off) > len(pairs) and len(known) > 3:
-        together = map_between(meant[known], at[known])
+    places = [
+        ((pair.copy.pose.x_mm, pair.copy.pose.y_mm), (pose.x_mm, pose.y_mm))
+        for pair, (pose, _) in zip(pairs, found, strict=True)
+        if pose is not None
+    ]
+    marks, _ = printed_marks(said, frame, page, layer)
+    places += [(middle(each.meant), middle(each.seen)) for each in marks if each.seen is not None]
+    both = np.array(places).reshape(-1, 2, 2)
+    together = moved_together(both[:, 0], both[:, 1])
     odds: list[Odd] = []
     usual = usual_pictures(pairs)
     for pair, (pose, stretch) in zip(pairs, found, strict=True):
@@ -178,7 +180,7 @@ def _whole_page(page: PdfPage, together: Together) -> list[Finding]:
         return []
     kind = Kind.PRINT_SIZE if together.is_sized else Kind.PRINT_MOVED
     kind = Kind.PRINT_TURNED if together.is_turned else kind
-    where = f"{page_file(page)}, all copies"
+    where = f"{page_file(page)}, the whole page"
     return [Finding(kind=kind, where=where, found=together.words, meant="as they are cut")]
 
 

@@ -14,6 +14,7 @@ from nestplan.check.outlines import SAME_MM, apart_mm, region_of
 from nestplan.check.pdf_content import is_black, moved
 from nestplan.check.pdf_pages import Bar, PdfPage
 from nestplan.check.print_claims import Printed, page_file
+from nestplan.check.printed_marks import middle, printed_marks
 from nestplan.check.said import Said, SaidFrame
 from nestplan.check.words import place
 from nestplan.figures import fixed
@@ -76,106 +77,54 @@ def _size(said: Said, frame: SaidFrame, page: PdfPage, first: PdfPage) -> list[F
 def _marks(
     said: Said, frame: SaidFrame, page: PdfPage, layer: CutLayer, together: Together
 ) -> list[Finding]:
-    """Filled shapes of the page against the marks of the cut layer, nearest first."""
+    """Filled shapes of the page against the marks of the cut layer."""
     file = page_file(page)
-    meant = [(mark, _on_page(said, frame, mark)) for mark in layer.marks]
-    seen = [_moved_back(said, frame, shape, together) for shape, _ in page.fills]
-    taken: dict[int, int] = {}
-    pairs = sorted(
-        (float(shapely.distance(shape.centroid, other.centroid)), i, j)
-        for i, (_, shape) in enumerate(meant)
-        for j, other in enumerate(seen)
-        if not other.is_empty
-    )
-    for off, i, j in pairs:
-        if i not in taken and j not in taken.values() and off < 2 * said.marks.size_mm:
-            taken[i] = j
+    marks, others = printed_marks(said, frame, page, layer)
     against = []
-    for i, (mark, shape) in enumerate(meant):
-        where = f"{file}, mark {mark.number}"
-        if i not in taken:
-            at = place(*_run(said, frame, shape))
+    for each in marks:
+        where = f"{file}, mark {each.mark.number}"
+        if each.seen is None:
+            at = f"at {place(*middle(each.meant))}"
             against.append(
-                Finding(
-                    kind=Kind.PRINTED_MARK_MISSING, where=where, found="nothing", meant=f"at {at}"
-                )
+                Finding(kind=Kind.PRINTED_MARK_MISSING, where=where, found="nothing", meant=at)
             )
             continue
-        black = is_black(page.fills[taken[i]][1])
-        against += _mark(said, frame, where, shape, seen[taken[i]], black)
-    for j in sorted(set(range(len(seen))) - set(taken.values())):
-        at = "without size" if seen[j].is_empty else f"at {place(*_run(said, frame, seen[j]))}"
+        seen = each.seen
+        if together is not UNMOVED:
+            seen = shapely.transform(seen, together.back)
+        against += _mark(where, each.meant, seen, is_black(each.ink))
+    for shape in others:
         against.append(
             Finding(
                 kind=Kind.PRINTED_MARK_EXTRA,
                 where=file,
-                found=f"a filled shape {at}",
+                found=f"a filled shape at {place(*middle(shape))}",
                 meant="the marks only",
             )
         )
     return against
 
 
-def _on_page(said: Said, frame: SaidFrame, mark: CutMark) -> BaseGeometry:
-    """The mark of the cut layer in page millimetres."""
-    shift = np.array([said.page_x0_mm, frame.y0_mm])
-    return region_of([ring - shift for ring in mark.rings])
-
-
-def _moved_back(
-    said: Said, frame: SaidFrame, shape: BaseGeometry, together: Together
-) -> BaseGeometry:
-    """A shape of the page as it lay before the whole page was moved."""
-    if together is UNMOVED:
-        return shape
-    shift = np.array([said.page_x0_mm, frame.y0_mm])
-    return shapely.transform(shape, lambda points: together.back(points + shift) - shift)
-
-
-def _run(said: Said, frame: SaidFrame, shape: BaseGeometry) -> tuple[float, float]:
-    left, bottom, right, top = shape.bounds
-    return (left + right) / 2 + said.page_x0_mm, (bottom + top) / 2 + frame.y0_mm
-
-
-def _mark(
-    said: Said,
-    frame: SaidFrame,
-    where: str,
-    meant: BaseGeometry,
-    seen: BaseGeometry,
-    black: bool,
-) -> list[Finding]:
+def _mark(where: str, meant: BaseGeometry, seen: BaseGeometry, black: bool) -> list[Finding]:
     against = []
-    (x0, y0), (x1, y1) = _run(said, frame, meant), _run(said, frame, seen)
+
+    def wrong(kind: Kind, found: str, meant: str) -> None:
+        against.append(Finding(kind=kind, where=where, found=found, meant=meant))
+
+    (x0, y0), (x1, y1) = middle(meant), middle(seen)
     off = float(np.hypot(x1 - x0, y1 - y0))
     if off > SAME_MM:
         found = f"moved by {fixed(off, 2)} mm, to {place(x1, y1)}"
-        against.append(
-            Finding(kind=Kind.PRINTED_MARK_MOVED, where=where, found=found, meant=place(x0, y0))
-        )
+        wrong(Kind.PRINTED_MARK_MOVED, found, place(x0, y0))
     back = shapely.transform(seen, lambda points: points + (x0 - x1, y0 - y1))
     if apart_mm(back, meant) > MARK_SHAPE_MM:
-        size = [fixed(high - low, 2) for low, high in _sides(seen)]
-        against.append(
-            Finding(
-                kind=Kind.PRINTED_MARK_SHAPE,
-                where=where,
-                found=f"{size[0]} by {size[1]} mm, {fixed(seen.area, 2)} mm²",
-                meant=f"{fixed(meant.area, 2)} mm² as in the cut layer",
-            )
-        )
+        left, bottom, right, top = seen.bounds
+        found = f"{fixed(right - left, 2)} by {fixed(top - bottom, 2)} mm"
+        found += f", {fixed(seen.area, 2)} mm²"
+        wrong(Kind.PRINTED_MARK_SHAPE, found, f"{fixed(meant.area, 2)} mm² as in the cut layer")
     elif not black:
-        against.append(
-            Finding(
-                kind=Kind.PRINTED_MARK_SHAPE, where=where, found="not black", meant="solid black"
-            )
-        )
+        wrong(Kind.PRINTED_MARK_SHAPE, "not black", "solid black")
     return against
-
-
-def _sides(shape: BaseGeometry) -> list[tuple[float, float]]:
-    left, bottom, right, top = shape.bounds
-    return [(left, right), (bottom, top)]
 
 
 def _bars(
@@ -227,8 +176,14 @@ def _in_the_way(
     """Where a page has its decals and its marks' clear zones, page millimetres."""
     taken = [moved(pair.placed.picture.outline, pair.placed.matrix) for pair in printed]
     taken += [
-        shapely.buffer(_on_page(said, frame, mark), said.marks.clear_mm - SAME_MM)
+        shapely.buffer(mark_on_page(said, frame, mark), said.marks.clear_mm - SAME_MM)
         for mark in layer.marks
         if said.marks.clear_mm > SAME_MM
     ]
     return np.array(taken, dtype=object)
+
+
+def mark_on_page(said: Said, frame: SaidFrame, mark: CutMark) -> BaseGeometry:
+    """A mark of the cut layer in page millimetres."""
+    origin = np.array([said.page_x0_mm, frame.y0_mm])
+    return region_of([ring - origin for ring in mark.rings])

@@ -18,11 +18,12 @@ from nestplan.check.cut_claims import Copy
 from nestplan.check.cut_layer import CutLayer
 from nestplan.check.findings import Claim, Finding, Kind
 from nestplan.check.odd import Odd, told
-from nestplan.check.outlines import Points, region_of, tree_of
+from nestplan.check.outlines import Points, middle_of, region_of, tree_of
 from nestplan.check.pairing import Judge, nearest, pose_on_film
 from nestplan.check.pdf_content import Ink
 from nestplan.check.pdf_pages import PdfPage, Placed
 from nestplan.check.poses import PoseKinds, pose_odds
+from nestplan.check.printed_marks import middle
 from nestplan.check.said import Said, SaidFrame
 from nestplan.check.words import holes_words, place
 
@@ -80,7 +81,7 @@ def proof_claims(
         here = [copy for copy in copies if copy.frame == frame.index]
         if not here:
             continue
-        drawings = [each for page in pages for each in _drawings(page, here)]
+        drawings = [each for page in pages for each in _drawings(page, here, layer)]
         if not drawings:
             without.append(
                 Finding(
@@ -106,7 +107,7 @@ def proof_claims(
     ]
 
 
-def _drawings(page: PdfPage, copies: Sequence[Copy]) -> list[Drawing]:
+def _drawings(page: PdfPage, copies: Sequence[Copy], layer: CutLayer) -> list[Drawing]:
     """Every scale and shift that lays a page's pictures on at least half of the copies."""
     groups: dict[int, list[Placed]] = {}
     for placed in page.placed:
@@ -114,7 +115,9 @@ def _drawings(page: PdfPage, copies: Sequence[Copy]) -> list[Drawing]:
         if size > 1e-12:
             groups.setdefault(round(log(size) * 1000), []).append(placed)
     large = [group for group in groups.values() if len(group) >= SHARE * len(copies)]
-    return [drawing for group in large if (drawing := _laid(page, group, copies)) is not None]
+    return [
+        drawing for group in large if (drawing := _laid(page, group, copies, layer)) is not None
+    ]
 
 
 def _fits(judge: Judge, drawing: Drawing, copies: Sequence[Copy], layer: CutLayer) -> int:
@@ -122,42 +125,65 @@ def _fits(judge: Judge, drawing: Drawing, copies: Sequence[Copy], layer: CutLaye
     match = _match(drawing, copies)
     good = sum(not _copy(judge, copies[i], drawing.placed[j]) for i, j in match.items())
     fills = [shapely.transform(shape, drawing.run) for shape, _ in drawing.page.fills]
-    middles = np.array([_middle(fill) for fill in fills if not fill.is_empty]).reshape(-1, 2)
-    marks = [_middle(region_of(mark.rings)) for mark in layer.marks]
+    middles = np.array([middle(fill) for fill in fills if not fill.is_empty]).reshape(-1, 2)
+    marks = [middle(region_of(mark.rings)) for mark in layer.marks]
     near = [np.hypot(*(middles - mark).T).min(initial=np.inf) <= MARK_MM for mark in marks]
     return good + sum(map(bool, near))
 
 
 def _match(drawing: Drawing, copies: Sequence[Copy]) -> dict[int, int]:
     """Copies to pictures of a drawing, by their places in both."""
-    meant = np.array([copy.pose.put(copy.contour.print_centre)[0] for copy in copies])
     seen = np.array([each.centre_mm for each in drawing.placed])
-    return nearest(copies, meant, drawing.placed, seen)
+    return nearest(copies, _centres(copies), drawing.placed, seen)
 
 
-def _laid(page: PdfPage, group: Sequence[Placed], copies: Sequence[Copy]) -> Drawing | None:
+def _laid(
+    page: PdfPage, group: Sequence[Placed], copies: Sequence[Copy], layer: CutLayer
+) -> Drawing | None:
     scale = float(np.median([abs(np.linalg.det(each.matrix[:2])) ** 0.5 for each in group]))
     drawn = np.array([each.centre_mm for each in group])
-    meant = np.array([copy.pose.put(copy.contour.print_centre)[0] for copy in copies])
+    meant = _centres(copies)
     shift = _shift(drawn / scale, meant)
     if shift is None:
         return None
-    for _ in range(3):  # the scale again, from the places it put far apart
-        tree = tree_of(drawn / scale - shift)
-        ones, others = tree.query(shapely.points(meant), predicate="dwithin", distance=ROUGH_MM)
-        if len(ones) >= 2 and np.ptp(meant[ones], axis=0).max() > 1:
-            a, b = (
-                meant[ones] - meant[ones].mean(axis=0),
-                drawn[others] - drawn[others].mean(axis=0),
-            )
-            scale = float((a * b).sum() / (a * a).sum())
-            shift = np.median(drawn[others] / scale - meant[ones], axis=0)
+    fills = [middle(shape) for shape, _ in page.fills if not shape.is_empty]
+    marks = [middle_of(mark.rings) for mark in layer.marks]
+    scale, shift = _refined(
+        np.vstack([drawn, np.reshape(fills, (-1, 2))]),
+        np.vstack([meant, np.reshape(marks, (-1, 2))]),
+        scale,
+        shift,
+    )
     runs = []
     for each in group:
         matrix = each.matrix / scale
         matrix[2] -= shift
         runs.append(Placed(picture=each.picture, matrix=matrix))
     return Drawing(page=page, scale=scale, shift=shift, placed=tuple(runs))
+
+
+def _centres(copies: Sequence[Copy]) -> Points:
+    return np.array([copy.pose.put(copy.contour.print_centre)[0] for copy in copies])
+
+
+def _refined(drawn: Points, meant: Points, scale: float, shift: Points) -> tuple[float, Points]:
+    """The scale and shift again, from all places that agree with most of the others."""
+    for within in (ROUGH_MM, ROUGH_MM / 2, ROUGH_MM / 4, PLACE_MM, PLACE_MM):
+        tree = tree_of(drawn / scale - shift)
+        ones, others = tree.query_nearest(
+            np.asarray(shapely.points(meant)), max_distance=ROUGH_MM, all_matches=False
+        )
+        if not len(ones):
+            return scale, shift
+        off = drawn[others] / scale - meant[ones]
+        shift = np.median(off, axis=0)
+        good = np.hypot(*(off - shift).T) <= within
+        a, b = meant[ones][good], drawn[others][good]
+        if len(a) >= 2 and np.ptp(a, axis=0).max() > 1:
+            a0, b0 = a.mean(axis=0), b.mean(axis=0)
+            scale = float(((a - a0) * (b - b0)).sum() / ((a - a0) ** 2).sum())
+            shift = b0 / scale - a0
+    return scale, shift
 
 
 def _shift(drawn: Points, meant: Points) -> Points | None:
@@ -206,8 +232,7 @@ def _copies(
     for j in sorted(set(range(len(drawing.placed))) - set(match.values())):
         x, y = drawing.placed[j].centre_mm
         if ends[0] <= y <= ends[1] and 0 <= x <= said.roll.width_mm:
-            decal = judge.whose(drawing.placed[j].picture)
-            name = said.name(decal) if decal else "a picture"
+            name = said.stray_name(judge.whose(drawing.placed[j].picture))
             against.append(
                 Finding(
                     kind=Kind.PROOF_PLACE,
@@ -268,7 +293,7 @@ def _marks(frame: SaidFrame, layer: CutLayer, drawing: Drawing) -> list[Finding]
         inks |= {ink for _, ink in hits}
         found += [shape for shape, _ in hits]
     for shape, ink in alike:
-        x, y = _middle(shape)
+        x, y = middle(shape)
         inside = frame.y0_mm <= y <= frame.y0_mm + frame.length_mm
         if inside and ink in inks and not any(shape is each for each in found):
             against.append(
@@ -291,9 +316,4 @@ def _alike(shape: BaseGeometry, mark: BaseGeometry) -> bool:
 
 
 def _apart(one: BaseGeometry, other: BaseGeometry) -> float:
-    return float(np.hypot(*np.subtract(_middle(one), _middle(other))))
-
-
-def _middle(shape: BaseGeometry) -> tuple[float, float]:
-    left, bottom, right, top = shape.bounds
-    return (left + right) / 2, (bottom + top) / 2
+    return float(np.hypot(*np.subtract(middle(one), middle(other))))

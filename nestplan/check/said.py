@@ -15,6 +15,7 @@ from nestplan.faults import Fault
 SCHEMA = 1
 SUMMARY = "summary.json"
 LONGEST_MM = 1e7  # ten kilometres: no roll is as long
+COPIES_MOST = 1_000_000
 GUTTER_MM = 3.0  # what a job that names no gutter gets
 
 Mm = Annotated[float, Field(ge=-LONGEST_MM, le=LONGEST_MM, allow_inf_nan=False)]
@@ -174,6 +175,22 @@ class Said(Part):
             return f"decal {decal}"
         name = names[decal - 1]
         return f"{name} (decal {decal})" if names.count(name) > 1 else name
+
+    def absent(self, decal: int) -> list[int]:
+        """Copies of a decal (from 1) that are wanted and lie in no frame."""
+        said = self.decals[decal - 1]
+        ordered = [order.quantity for order in self.inputs.job.decal[decal - 1 : decal]]
+        wanted = min(max(said.ordered, said.planned, *ordered, 0), COPIES_MOST)
+        places = (place for frame in self.frames for place in frame.placements)
+        placed = {place.copy_ for place in places if place.decal == decal}
+        return sorted(set(range(1, wanted + 1)) - placed)
+
+    def stray_name(self, decal: int | None) -> str:
+        """Something of a decal that belongs to no placement: the one absent copy, if it is one."""
+        if decal is None:
+            return "a picture"
+        absent = self.absent(decal)
+        return self.copy_name(decal, absent[0]) if len(absent) == 1 else self.name(decal)
 
     def copy_name(self, decal: int, copy: int) -> str:
         """A copy as findings call it."""

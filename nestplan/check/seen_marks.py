@@ -1,13 +1,14 @@
 """Marks and scale bars as the picture has them: where a sensor and an eye would see them."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from nestplan.check.cut_layer import CutLayer
+from nestplan.check.cut_layer import CutLayer, CutMark
 from nestplan.check.findings import Claim, Finding, Kind
+from nestplan.check.moved_together import UNMOVED, Together
 from nestplan.check.outlines import region_of
 from nestplan.check.pdf_pages import Bar, PdfFile, PdfPage
 from nestplan.check.picture import Rendered, opened, page_of
@@ -29,9 +30,17 @@ END_MM = 1.0  # how far round a bar's end
 
 
 def seen_mark_claims(
-    said: Said, file: PdfFile, pages: Sequence[PdfPage], layers: Sequence[CutLayer]
+    said: Said,
+    file: PdfFile,
+    pages: Sequence[PdfPage],
+    layers: Sequence[CutLayer],
+    moves: Mapping[int, Together],
 ) -> list[Claim]:
-    """Marks dark and in place, clear zones blank, bars as long as they say. raises: Unreadable."""
+    """Marks dark and in place, clear zones blank, bars as long as they say.
+
+    moves: how a page (by number) is moved as a whole; that is said elsewhere.
+    raises: Unreadable.
+    """
     marks: list[Finding] = []
     zones: list[Finding] = []
     bars: list[Finding] = []
@@ -41,8 +50,7 @@ def seen_mark_claims(
                 continue
             with page_of(document, page.number, page.width_mm, page.length_mm) as rendered:
                 for mark in layer.marks:
-                    origin = said.page_x0_mm, frame.y0_mm
-                    shape = region_of([ring - origin for ring in mark.rings])
+                    shape = _expected(said, frame, mark, moves.get(page.number, UNMOVED))
                     where = f"{page_file(page)}, mark {mark.number}"
                     found, blank = _mark(said, frame, rendered, shape, where)
                     marks += found
@@ -54,6 +62,13 @@ def seen_mark_claims(
         Claim(says="every mark's clear zone is seen blank", against=tuple(zones)),
         Claim(says=f"the scale bars are seen {BAR_MM:g} mm long", against=tuple(bars)),
     ]
+
+
+def _expected(said: Said, frame: SaidFrame, mark: CutMark, together: Together) -> BaseGeometry:
+    """Where the page should show a mark, page millimetres."""
+    origin = np.array([said.page_x0_mm, frame.y0_mm])
+    rings = [together.moved(ring) if together is not UNMOVED else ring for ring in mark.rings]
+    return region_of([ring - origin for ring in rings])
 
 
 def _mark(

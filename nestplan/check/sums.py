@@ -57,10 +57,6 @@ def _wrong(kind: Kind, where: str, found: str, meant: str) -> Finding:
 def _counts(said: Said) -> list[Finding]:
     against = []
     placed = Counter(p.decal for frame in said.frames for p in frame.placements)
-    numbers: dict[int, set[int]] = {}
-    for frame in said.frames:
-        for p in frame.placements:
-            numbers.setdefault(p.decal, set()).add(p.copy_)
     orders = said.inputs.job.decal
     if len(orders) != len(said.decals):
         found = count(len(said.decals), "decal")
@@ -71,16 +67,17 @@ def _counts(said: Said) -> list[Finding]:
         if number <= len(orders) and orders[number - 1].quantity != decal.ordered:
             found, meant = f"{decal.ordered} ordered", f"{orders[number - 1].quantity} in the job"
             against.append(_wrong(Kind.COUNT_WRONG, where, found, meant))
-        wanted = max(
-            [decal.ordered, decal.planned, *(o.quantity for o in orders[number - 1 : number])]
-        )
-        missing = sorted(set(range(1, min(wanted, 10**6) + 1)) - numbers.get(number, set()))
-        if placed[number] != decal.planned or placed[number] < wanted:
+        ordered = max(decal.ordered, *(o.quantity for o in orders[number - 1 : number]), 0)
+        if placed[number] != decal.planned or placed[number] < ordered:
+            missing = said.absent(number)
             found = f"{placed[number]} placed"
-            if missing:
+            if len(missing) > 1:
                 which = ", ".join(str(copy) for copy in missing[:5])
-                found += f"; copy {which}{' and more' if len(missing) > 5 else ''} is nowhere"
-            meant = f"{decal.planned} planned, {wanted} wanted"
+                found += f"; copies {which}{' and more' if len(missing) > 5 else ''} are nowhere"
+            elif missing:
+                where = said.copy_name(number, missing[0])
+                found += "; this one is nowhere"
+            meant = f"{decal.planned} planned, {ordered} ordered"
             against.append(_wrong(Kind.COUNT_WRONG, where, found, meant))
     total = sum(placed.values())
     for where, found_n, meant_n in (
