@@ -12,6 +12,8 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
+NO_TURN = 1e-30  # stands for zero below a line: straight on, any radius will do
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pace:
@@ -81,13 +83,13 @@ def corner_speeds_mm_s(points_mm: NDArray[np.float64], pace: Pace) -> NDArray[np
     before, after = legs[:-1], legs[1:]
     cross = np.abs(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0])
     dot = (before * after).sum(axis=1)
-    spans = np.hypot(*legs.T)
     half_turn = 0.5 * np.arctan2(cross, dot)  # half the turning angle, in [0, pi / 2]
-    cosine = np.cos(half_turn)  # sine of half the inside angle
-    with np.errstate(divide="ignore"):  # straight on: any radius will do
-        rounding = pace.corner_mm * cosine / (2 * np.sin(half_turn / 2) ** 2)
-        chord = np.hypot(*(points_mm[2:] - points_mm[:-2]).T)
-        through = np.where(dot > 0, chord * spans[:-1] * spans[1:] / (2 * cross), np.inf)
+    flat = np.maximum(2 * np.sin(half_turn / 2) ** 2, NO_TURN)  # 1 - sin(i/2)
+    rounding = pace.corner_mm * np.cos(half_turn) / flat
+    across = np.hypot(*(points_mm[2:] - points_mm[:-2]).T)
+    sides = across * np.hypot(*before.T) * np.hypot(*after.T)
+    # three sides over four times the area; beyond a right angle it is a corner, not a curve
+    through = np.where(dot > 0, sides / np.maximum(2 * cross, NO_TURN), np.inf)
     radius = np.minimum(rounding, through)
     speeds: NDArray[np.float64] = np.minimum(
         pace.speed_mm_s, np.sqrt(pace.acceleration_mm_s2 * radius)

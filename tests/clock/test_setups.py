@@ -1,0 +1,205 @@
+"""Setups compared: what overlaps, what does not, and who cannot do the run."""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from nestplan.clock import time_run
+from nestplan.clock.setups import runs_within, setup_times
+from nestplan.cut import plan_cut
+from nestplan.job import Setup, ShopFile
+from tests.files.handmade import PAGE_WIDTH_MM, a_run
+
+RUN = a_run()
+CUT = plan_cut(RUN.artwork.decals, RUN.nest, RUN.marks)
+
+
+def setup(printer="printer", cutter="cutter", *, hands=(120.0, 180.0), lag_s=0.0, name="other"):
+    return Setup.model_validate(
+        {
+            "name": name,
+            "stages": [
+                {"machine": printer, "does": "print", "handling_s": hands[0]},
+                {"machine": cutter, "does": "cut", "handling_s": hands[1], "lag_s": lag_s},
+            ],
+        }
+    )
+
+
+def shop_with(machines=(), setups=()):
+    """The job in a shop that also has these machines (as changes to its own) and setups."""
+    shop = RUN.job.shop
+    tables = shop.model_dump()
+    for of, changes in machines:
+        own = next(m.model_dump() for m in shop.machine if m.name == of)
+        sensor = (own.get("sensor") or {}) | changes.pop("sensor", {})
+        tables["machine"].append(own | changes | ({"sensor": sensor} if sensor else {}))
+    tables["setup"] += [each.model_dump() for each in setups]
+    return replace(RUN.job, shop=ShopFile.model_validate(tables))
+
+
+def times(job):
+    return time_run(job, RUN.marks, CUT, PAGE_WIDTH_MM)
+
+
+def test_the_jobs_own_setup_comes_first_and_its_times_are_the_runs():
+    job = shop_with(setups=[setup(name="a")])
+    job = replace(job, setup=job.shop.setup[1])
+
+    found = times(job)
+
+    assert [each.name for each in found.setups] == ["a", "pair"]
+    assert (found.print_s, found.cut_s) == (found.setups[0].print_s, found.setups[0].cut_s)
+    assert found.print_mode == "fine"
+    assert found.without == ()
+
+
+def test_one_run_from_door_to_door_by_hand():
+    """Printer 120 + 600 s, an hour of drying, cutter 180 + 300 s."""
+    found = setup_times(setup(lag_s=3600.0), print_s=600.0, cut_s=300.0, shift_s=8 * 3600.0)
+
+    assert found.one_run_s == 120 + 600 + 3600 + 180 + 300
+    assert (found.handling_s, found.lag_s) == (300.0, 3600.0)
+    # the first after 4800 s, then one every 720 s: 1 + floor(24000 / 720)
+    assert found.runs_per_shift == 34
+
+
+def test_a_combined_device_does_one_thing_at_a_time():
+    """The same figures on one machine: a run every 4800 s, the drying too. 28800 / 4800 = 6."""
+    found = setup_times(
+        setup("both", "both", lag_s=3600.0), print_s=600.0, cut_s=300.0, shift_s=8 * 3600.0
+    )
+
+    assert found.one_run_s == 4800.0
+    assert found.runs_per_shift == 6
+
+
+def test_a_run_longer_than_the_shift_is_not_done_in_it():
+    found = setup_times(setup(lag_s=12 * 3600.0), print_s=600.0, cut_s=300.0, shift_s=8 * 3600.0)
+
+    assert found.runs_per_shift == 0
+
+
+seconds = st.integers(1, 2000).map(float)
+
+
+@given(seconds, seconds, st.integers(0, 3000).map(float), st.integers(0, 40_000).map(float))
+def test_a_pair_is_what_running_it_run_by_run_gives(a_s, b_s, lag_s, shift_s):
+    """Every print starts when the printer is free, every cut when film and cutter are."""
+    done, printer_free, cutter_free = 0, 0.0, 0.0
+    while True:
+        printer_free += a_s
+        cutter_free = max(cutter_free, printer_free + lag_s) + b_s
+        if cutter_free > shift_s:
+            break
+        done += 1
+
+    assert done == runs_within(shift_s, first_s=a_s + lag_s + b_s, next_s=max(a_s, b_s))
+
+
+@given(seconds, seconds, seconds, st.integers(2, 30))
+def test_equal_runs_take_the_least_makespan_of_johnson(a_s, b_s, spare_s, n):
+    """S. M. Johnson, Naval Research Logistics Quarterly 1 (1954) 61-68: of n jobs on two
+    machines no order is shorter than max(sum a + least b, least a + sum b), and for equal
+    jobs that is a + (n - 1) max(a, b) + b. So n fit into such a shift, and n - 1 into less."""
+    bound_s = max(n * a_s + b_s, a_s + n * b_s)
+    next_s = max(a_s, b_s)
+
+    assert runs_within(bound_s, first_s=a_s + b_s, next_s=next_s) == n
+    shorter = bound_s - min(next_s, spare_s) / 2
+    assert runs_within(shorter, first_s=a_s + b_s, next_s=next_s) == n - 1
+
+
+def test_lags_on_a_pair_delay_the_first_run_only():
+    dry, wet = (
+        setup_times(setup(lag_s=lag), print_s=600.0, cut_s=300.0, shift_s=28_800.0)
+        for lag in (0.0, 720.0)
+    )
+
+    assert wet.one_run_s - dry.one_run_s == 720.0
+    assert dry.runs_per_shift - wet.runs_per_shift == 1
+
+
+def test_a_faster_cutter_in_another_setup_is_timed_by_its_own_figures():
+    job = shop_with([("cutter", {"name": "swift", "lift_s": 0.0})], [setup(cutter="swift")])
+
+    own, other = times(job).setups
+
+    rings = sum(len(frame.rings) for frame in CUT.frames)
+    assert own.cut_s - other.cut_s == pytest.approx(0.08 * rings)
+    assert own.print_s == other.print_s
+
+
+# what the handmade run needs: film of 600 mm, frames of 400 and 300 mm, discs of 6 mm with
+# 5 mm clear at x = 24 and 576, up to 376 mm apart along the feed, contours from x = 65
+CANNOT = [
+    ("printer", {"width_mm": 599.0}, "takes film up to 599 mm, this is 600 mm wide"),
+    ("printer", {"margin_left_mm": 22.0}, "can print from 22 mm to 588 mm across the film, this"),
+    ("printer", {"margin_right_mm": 21.5}, "reaches from 21 mm to 579 mm"),
+    ("cutter", {"width_mm": 500.0}, "takes film up to 500 mm, this is 600 mm wide"),
+    ("cutter", {"margin_left_mm": 66.0}, "can cut from 66 mm to 600 mm across the film, this"),
+    ("cutter", {"frame_greatest_mm": 399.0}, "takes frames up to 399 mm, frame 1 is 400 mm long"),
+    ("cutter", {"frame_least_mm": 301.0}, "takes frames from 301 mm, frame 2 is 300 mm long"),
+    ("cutter", {"roller_lanes_mm": [[576.0, 590.0]]}, "a roller of new runs over marks from 576"),
+    ("cutter", {"sensor": {"shape": "square"}}, "reads a square of 6 mm, the marks are a disc of"),
+    ("cutter", {"sensor": {"size_mm": 5.0}}, "reads a disc of 5 mm, the marks are a disc of 6 mm"),
+    ("cutter", {"sensor": {"clear_mm": 5.5}}, "needs 5.5 mm clear round a mark, these have 5 mm"),
+    ("cutter", {"sensor": {"spacing_mm": 375.0}}, "every 375 mm, these stand up to 376 mm apart"),
+    ("cutter", {"sensor": {"reach_left_mm": 25.0}}, "finds marks from 25 mm to 600 mm across the"),
+]
+
+
+@pytest.mark.parametrize(("of", "change", "reason"), CANNOT)
+def test_a_setup_that_cannot_do_the_run_is_named_with_figures(of, change, reason):
+    change = change | {"name": "new"}  # a fresh table: the shop is built from it
+    other = setup(**{of: "new"})
+
+    found = times(shop_with([(of, change)], [other]))
+
+    assert [each.name for each in found.setups] == ["pair"]
+    ((name, why),) = found.without
+    assert name == "other"
+    assert why.startswith("new") or why.startswith("a roller of new")
+    assert reason in why
+    assert "; " not in why
+
+
+JUST = [
+    ("printer", {"width_mm": 600.0}),
+    ("printer", {"margin_left_mm": 21.0}),
+    ("printer", {"margin_right_mm": 21.0}),
+    ("cutter", {"margin_left_mm": 65.0}),
+    ("cutter", {"frame_greatest_mm": 400.0}),
+    ("cutter", {"frame_least_mm": 300.0}),
+    ("cutter", {"roller_lanes_mm": [[579.0, 590.0], [27.0, 100.0]]}),
+    ("cutter", {"sensor": {"clear_mm": 4.0}}),
+    ("cutter", {"sensor": {"spacing_mm": 376.0}}),
+    ("cutter", {"sensor": {"reach_left_mm": 24.0, "reach_right_mm": 24.0}}),
+]
+
+
+@pytest.mark.parametrize(("of", "change"), JUST)
+def test_a_setup_that_just_can_is_timed(of, change):
+    found = times(shop_with([(of, change | {"name": "new"})], [setup(**{of: "new"})]))
+
+    assert [each.name for each in found.setups] == ["pair", "other"]
+    assert found.without == ()
+
+
+def test_several_reasons_are_all_given_and_a_combined_device_says_each_once():
+    both = {
+        "name": "new",
+        "does": ["print", "cut"],
+        "mode": RUN.job.printer.model_dump()["mode"],
+        "width_mm": 500.0,
+        "frame_greatest_mm": 300.0,
+    }
+    found = times(shop_with([("cutter", both)], [setup("new", "new")]))
+
+    ((_, why),) = found.without
+    assert why == (
+        "new takes film up to 500 mm, this is 600 mm wide; "
+        "new takes frames up to 300 mm, frame 1 is 400 mm long"
+    )
