@@ -14,8 +14,8 @@ PLATE_SVG = """<svg xmlns="http://www.w3.org/2000/svg"
 """
 BURGEE_SVG = """<svg xmlns="http://www.w3.org/2000/svg"
   width="88mm" height="58mm" viewBox="0 0 88 58">
-  <path d="M0 0 H88 L70 29 L88 58 H0 Z" fill="#c8452d"/>
-  <path d="M0 20 H76 L70 29 L76 38 H0 Z" fill="#ffffff"/>
+  <path d="M0 0 H88 L74 29 L88 58 H0 Z" fill="#c8452d"/>
+  <path d="M0 20 H76 L70 29 L76 38 H0 Z" fill="#f0cf9a"/>
   <path id="outline" d="M4 4 L81 4 L65 29 L81 54 L4 54 Z" fill="none" stroke="#d0006f"/>
 </svg>
 """

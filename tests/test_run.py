@@ -155,7 +155,7 @@ def test_seconds_are_a_ceiling_and_leave_a_note(tmp_path):
 def test_a_run_longer_than_a_frame_is_split_and_checks(tmp_path):
     job = write_small_job(tmp_path / "job")
     changed(tmp_path / "job/shop.toml", "frame_greatest_mm = 1200", "frame_greatest_mm = 260")
-    changed(job, "quantity = 8", "quantity = 11")
+    changed(job, "quantity = 8", "quantity = 26")
 
     result = invoke("plan", job, "--out", tmp_path / "out", "--steps", 100, "--json")
 

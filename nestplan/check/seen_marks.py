@@ -136,7 +136,7 @@ def _tick(rendered: Rendered, bar: Bar, at: tuple[float, float]) -> float | None
     window = rendered.window(box, PER_MM)
     x, y = np.meshgrid(*window.places())
     places = (x, y)
-    beside = np.abs(places[1 - way] - at[1 - way])
+    beside = places[1 - way] - at[1 - way]  # ticks point inwards; a decal may lie on the other side
     near = np.abs(places[way] - at[way]) <= END_MM
     dark = np.where((beside >= TICK_MM[0]) & (beside <= TICK_MM[1]) & near, window.dark(), 0.0)
     if float(dark.sum()) / (window.across * window.along) < SPECK_MM2:

@@ -17,13 +17,13 @@ from nestplan.faults import OUT_OF_REACH, Fault, Level, Note
 from nestplan.geometry.offset import grown
 from nestplan.job import Job, Sensor
 from nestplan.marks.film import lead_mm, past_spoiled_mm, refuse_short_roll, tail_mm
-from nestplan.marks.lanes import PLAY_MM, Lanes
+from nestplan.marks.lanes import PLAY_MM, Lanes, strip_range_mm
 from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, Mark, MarkPlan, Slug
 from nestplan.marks.safe_zone import Web, centre_ranges_mm, safe_zone, web_of
 from nestplan.marks.shapes import blank_round_mm, mark_outline
 from nestplan.marks.stand import corners_at, edge_places, evenly, least_between
 from nestplan.marks.stretch import shrinkage_left_mm
-from nestplan.marks.words import AROUND_MM, BAND_ROOM_MM, place_words
+from nestplan.marks.words import AROUND_MM, BAND_ROOM_MM, bar_place, bar_room, place_words
 from nestplan.nest import Nest, Strip
 
 BAND_MM = 60.0  # a mark belongs to an edge when it stands this near its outermost place
@@ -109,17 +109,22 @@ def _frame(
     while True:
         length = _length_mm(job, sensor, strip, ends)
         here = shapely.affinity.translate(ink, 0.0, ends.lead_mm)
-        marks = _marks(job, web, sensor, here, length, ends)
+        kept = _kept_for_bar(job, web, lanes, length)
+        off = here if kept is None else here.union(bar_room(kept))
+        marks = _marks(job, web, sensor, off, length, ends)
         if isinstance(marks, Lanes):
             return marks
         if isinstance(marks, _Ends):
             ends = marks
             continue
-        slug = place_words(web, sensor, here, marks, length)
-        if isinstance(slug, Lanes):
-            return slug
-        if slug is not None:
+        slug = place_words(web, sensor, here, marks, length, kept)
+        if isinstance(slug, Slug):
             break
+        if slug is not None and not lanes.any:
+            return slug
+        if slug is not None:  # marks stand too near each other even in lanes
+            ends = replace(ends, trail_mm=ends.trail_mm + SCALE_BAR_MM + 2 * BAND_ROOM_MM)
+            continue
         assert slug_room == 0.0, "a band across the frame always holds the words"
         slug_room = BAND_ROOM_MM
         ends = replace(ends, trail_mm=ends.trail_mm + slug_room)
@@ -135,6 +140,13 @@ def _frame(
         safe=zone,
     )
     return frame, length - strip.length_mm - 2 * bleed
+
+
+def _kept_for_bar(job: Job, web: Web, lanes: Lanes, length_mm: float) -> tuple[float, float] | None:
+    """Where the bar along the feed stands when the nest keeps a lane for it alone."""
+    if not lanes.bar or lanes.left or lanes.right:
+        return None
+    return bar_place(strip_range_mm(job, web, lanes)[1], length_mm)
 
 
 def _ink(decals: tuple[Decal, ...], nest: Nest, strip: Strip) -> BaseGeometry:

@@ -16,25 +16,40 @@ AROUND_MM = 2.0  # blank film beyond the ends of a bar
 BAND_ROOM_MM = BAR_MM + 1.0 + 4 * CELL_MM  # a band this high holds bar and words anywhere
 
 
+def bar_place(lane_left_mm: float, length_mm: float) -> tuple[float, float]:
+    """Lower left corner of the room for the bar along the feed in its own lane, midway."""
+    return lane_left_mm + 0.25, (length_mm - SCALE_BAR_MM) / 2 - AROUND_MM
+
+
+def bar_room(corner_mm: tuple[float, float]) -> BaseGeometry:
+    """The room that the bar along the feed needs, from its lower left corner."""
+    x, y = corner_mm
+    return shapely.box(x, y, x + BAR_MM + 1, y + SCALE_BAR_MM + 2 * AROUND_MM)
+
+
 def place_words(
     web: Web,
     sensor: Sensor,
     ink: BaseGeometry,
     marks: list[tuple[float, float]],
     length: float,
+    kept: tuple[float, float] | None,
 ) -> Slug | Lanes | None:
-    """Places for words and bars; a lane where the long bar has none; None: a longer end helps."""
+    """Places for words and bars; a lane where the long bar has none; None: a longer end helps.
+
+    kept: lower left corner of the room already kept for the bar along the feed.
+    """
     left, right = web.printable_mm
     field = (left + 1, 0.5, right - 1, length - 0.5)
     rings = shapely.buffer(shapely.points(marks), blank_round_mm(sensor))
     taken = shapely.union_all([ink, *rings])
     tall, wide = SCALE_BAR_MM + 2 * AROUND_MM, BAR_MM + 1
-    along = free_box(
+    along = kept or free_box(
         field_mm=field, taken=taken, width_mm=wide, height_mm=tall, toward_mm=(left, length / 3)
     )
     if along is None:
         return Lanes(bar=True)
-    taken = taken.union(shapely.box(*along, along[0] + wide, along[1] + tall))
+    taken = taken.union(bar_room(along))
     across = free_box(
         field_mm=field, taken=taken, width_mm=tall, height_mm=wide, toward_mm=(left + 20, length)
     )
