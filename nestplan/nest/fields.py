@@ -53,16 +53,15 @@ class Field:
 
     edges: (n, 8) start, way, 1 / length^2, flags of both corners; the inside is on the left.
     cells: (columns * rows, 2) int32; lists: int32 numbers of edges.
+    box_mm: (2, 2) lowest and highest corner of the cells that matter.
     """
 
     edges: Points
     cells: NDArray[np.int32]
     lists: NDArray[np.int32]
-    left_mm: float
-    bottom_mm: float
+    box_mm: Points
     side_mm: float
     columns: int
-    rows: int
     apart_mm: float
 
 
@@ -195,11 +194,9 @@ def pair_field(
         edges=edges,
         cells=cells,
         lists=lists[:used].copy(),
-        left_mm=float(low[0]),
-        bottom_mm=float(low[1]),
+        box_mm=np.array([low, high]),
         side_mm=side,
         columns=columns,
-        rows=rows,
         apart_mm=apart_mm,
     )
 
@@ -217,7 +214,8 @@ class Variant:
 class PairTables:
     """All fields of a task in flat arrays, and which of them each pair of variants needs.
 
-    rows:  (fields, 8) left, bottom, cells per mm, -, apart, columns, rows, first cell.
+    rows:  (fields, 8) centre and half extents of the box, cells per mm, apart; and as int64
+           in the same places, columns and first cell.
     spans: (fields, 2) first edge and number of edges.
     codes: (variants, variants) row << 10 | turn.
     turns: (turns, 2) cosine and sine by which a displacement is turned back into the field.
@@ -277,8 +275,11 @@ def _flat(fields: list[Field], codes: NDArray[np.int32], turns: Points) -> PairT
     cells, lists = [], []
     first_cell = first_edge = first_entry = 0
     for index, field in enumerate(fields):
-        corner = (field.left_mm, field.bottom_mm, 1.0 / field.side_mm, 0.0, field.apart_mm)
-        rows[index] = (*corner, field.columns, field.rows, first_cell)
+        (left, bottom), (right, top) = field.box_mm
+        centre = ((left + right) / 2, (bottom + top) / 2)
+        half = ((right - left) / 2, (top - bottom) / 2)
+        rows[index, :6] = (*centre, *half, 1.0 / field.side_mm, field.apart_mm)
+        rows[index, 6:].view(np.int64)[:] = field.columns, first_cell
         spans[index] = first_edge, len(field.edges)
         cells.append(field.cells + np.array([first_entry, 0], dtype=np.int32))
         lists.append(field.lists + np.int32(first_edge))

@@ -262,11 +262,10 @@ def gather_one(h, i, v, x, y, margin, j, many):
     c, s = f8(turn, 0), f8(turn, 1)
     dx, dy = f8(piece, 0) - x, f8(piece, 1) - y
     row = i8(h, ROWS) + ROW_BYTES * (code >> TURN_BITS)
-    fx = c * dx + s * dy - f8(row, 0)
-    fy = c * dy - s * dx - f8(row, 1)
     around = 1.42 * margin
-    wide, high = f8(row, 5) / f8(row, 2), f8(row, 6) / f8(row, 2)
-    if fx < -around or fy < -around or fx > wide + around or fy > high + around:
+    fx = abs(c * dx + s * dy - f8(row, 0)) - f8(row, 2)
+    fy = abs(c * dy - s * dx - f8(row, 1)) - f8(row, 3)
+    if (fx > around) | (fy > around):
         return many
     near = i8(h, NEAR) + 32 * many
     set_i8(near, 0, code)
@@ -393,7 +392,7 @@ def beside(h, i, v):
     field = code >> TURN_BITS
     span = i8(h, SPANS) + 8 * field
     edge = i8(h, EDGES) + EDGE_BYTES * (i4(span, 0) + below(h, i4(span, 1)))
-    out = 1.2 * f8(i8(h, ROWS) + ROW_BYTES * field, 4) * sqrt(f8(edge, 4))
+    out = 1.2 * f8(i8(h, ROWS) + ROW_BYTES * field, 5) * sqrt(f8(edge, 4))
     ex = f8(edge, 0) + out * f8(edge, 3)
     ey = f8(edge, 1) - out * f8(edge, 2)
     turn = i8(h, TURNS) + 16 * (code & TURN_MASK)

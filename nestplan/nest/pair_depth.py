@@ -88,17 +88,18 @@ def depth(h, code, dx, dy):
     c, s = f8(turn, 0), f8(turn, 1)
     px, py = c * dx + s * dy, c * dy - s * dx
     row = i8(h, ROWS) + ROW_BYTES * (code >> TURN_BITS)
-    fx = (px - f8(row, 0)) * f8(row, 2)
-    fy = (py - f8(row, 1)) * f8(row, 2)
-    columns = f8(row, 5)
-    if not (fx >= 0.0 and fy >= 0.0 and fx < columns and fy < f8(row, 6)):
+    fx, fy = px - f8(row, 0), py - f8(row, 1)
+    wide, high = f8(row, 2), f8(row, 3)
+    if (abs(fx) >= wide) | (abs(fy) >= high):  # one branch: which side is anybody's guess
         return 0.0
-    cell = i8(h, CELLS) + 8 * (int(f8(row, 7)) + int(fy) * int(columns) + int(fx))
+    side = f8(row, 4)
+    number = int((fy + high) * side) * i8(row, 6) + int((fx + wide) * side)
+    cell = i8(h, CELLS) + 8 * (i8(row, 7) + number)
     many = i4(cell, 1)
     if many == 0:
         return 0.0
     edge, t, d2 = _nearest(h, i4(cell, 0), many >> 2, px, py)
-    apart = f8(row, 4)
+    apart = f8(row, 5)
     if _outside(edge, t, px, py, many & 3):
         return apart - sqrt(d2) if d2 < apart * apart else 0.0
     return apart + sqrt(d2)
@@ -111,19 +112,20 @@ def depth_way(h, code, dx, dy):
     c, s = f8(turn, 0), f8(turn, 1)
     px, py = c * dx + s * dy, c * dy - s * dx
     row = i8(h, ROWS) + ROW_BYTES * (code >> TURN_BITS)
-    fx = (px - f8(row, 0)) * f8(row, 2)
-    fy = (py - f8(row, 1)) * f8(row, 2)
-    columns = f8(row, 5)
-    if not (fx >= 0.0 and fy >= 0.0 and fx < columns and fy < f8(row, 6)):
+    fx, fy = px - f8(row, 0), py - f8(row, 1)
+    wide, high = f8(row, 2), f8(row, 3)
+    if (abs(fx) >= wide) | (abs(fy) >= high):  # one branch: which side is anybody's guess
         return 0.0, 0.0, 0.0
-    cell = i8(h, CELLS) + 8 * (int(f8(row, 7)) + int(fy) * int(columns) + int(fx))
+    side = f8(row, 4)
+    number = int((fy + high) * side) * i8(row, 6) + int((fx + wide) * side)
+    cell = i8(h, CELLS) + 8 * (i8(row, 7) + number)
     many = i4(cell, 1)
     if many == 0:
         return 0.0, 0.0, 0.0
     edge, t, d2 = _nearest(h, i4(cell, 0), many >> 2, px, py)
     d = sqrt(d2)
     outside = _outside(edge, t, px, py, many & 3)
-    deep = f8(row, 4) - d if outside else f8(row, 4) + d
+    deep = f8(row, 5) - d if outside else f8(row, 5) + d
     if deep <= 0.0:
         return 0.0, 0.0, 0.0
     if d > 1e-9:
