@@ -107,7 +107,9 @@ def _full_frames(
         if trial.best.length_mm > length_most_mm + 1e-6:
             break
         most += 1
-    full = [(most,)] * (copies // most) + ([(copies % most,)] if copies % most else [])
+    full: list[Counts] = [(most,) for _ in range(copies // most)]
+    if copies % most:
+        full.append((copies % most,))
     others = _race_each(task, full, length_most_mm, budget, watch)
     if others is None or len(full) > frames or _total(full, others) >= _total(mixes, raced):
         return mixes, raced

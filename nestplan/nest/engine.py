@@ -51,7 +51,10 @@ class Budget:
 class Engine(Protocol):
     """A way of nesting. Pure: the same task and budget give the same layout."""
 
-    name: str
+    @property
+    def name(self) -> str:
+        """What the summary calls it."""
+        ...
 
     def __call__(self, task: Task, budget: Budget, tell: Tell = silent) -> Layout | None:
         """The shortest layout found, or None where this engine has no answer to the task."""
