@@ -3,71 +3,101 @@
 Every key and its meaning stands here once; the JSON Schema in docs/ is made from it.
 """
 
-from pathlib import Path
+import re
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, ConfigDict, Field
+from pydantic_core import PydanticCustomError
+
+from nestplan.job.values import FilePath, GapMm, Name, Number, Strict, Whole
 
 Cut = Literal["kiss", "through"]
 Rotate = Literal["none", "half", "quarter", "free"]
 
 QUANTITY_MOST = 100_000  # a year of one decal; more is a slip of the finger
 SIZE_MOST_MM = 50_000.0  # a whole roll; longer decals do not exist
+DECALS_MOST = 1_000
 
-LengthMm = Annotated[float, Field(gt=0, le=SIZE_MOST_MM, allow_inf_nan=False)]
-GapMm = Annotated[float, Field(ge=0, le=1_000, allow_inf_nan=False)]
+CONTOUR = (
+    r"^(layer:\s*\S.*|colour:#[0-9a-fA-F]{6}|page|outline|offset:-?[0-9]{1,3}(\.[0-9]{1,6})?)$"
+)
+CONTOUR_WORDS = {
+    "layer": "layer takes the name of a layer, an id or a label: layer:outline",
+    "colour": "colour takes # and six hexadecimal digits: colour:#e6007e",
+    "page": "page stands alone",
+    "outline": "outline stands alone",
+    "offset": "offset takes a number of mm from -999 to 999: offset:2.0",
+}
 
 
-class Strict(BaseModel):
-    """Unknown keys are refused; values cannot change once read."""
+def _contour(text: str) -> str:
+    """One of the five forms; the reason says what this one lacks."""
+    if re.match(CONTOUR, text) and text.isprintable():
+        return text
+    why = CONTOUR_WORDS.get(text.partition(":")[0].strip(), "not one of the five forms")
+    raise PydanticCustomError("contour_form", "{why}", {"why": why})
 
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
+
+LengthMm = Annotated[Number, Field(ge=1, le=SIZE_MOST_MM)]
+Contour = Annotated[
+    str,
+    Field(
+        max_length=200,
+        json_schema_extra={
+            "pattern": CONTOUR,
+            "examples": ["layer:outline", "colour:#e6007e", "page", "outline", "offset:2.0"],
+        },
+    ),
+    AfterValidator(_contour),
+]
 
 
 class DecalOrder(Strict):
     """One design and how many copies of it."""
 
-    name: Annotated[str, Field(min_length=1, max_length=80, description="what the shop calls it")]
+    model_config = ConfigDict(title="decal")
+
+    name: Annotated[Name, Field(description="what the shop calls it; no two decals alike")]
     artwork: Annotated[
-        str, Field(min_length=1, description="path of the .svg or .png, inside the job's folder")
+        FilePath, Field(description="path of the .svg or .png, inside the job's folder")
     ]
-    quantity: Annotated[
-        int, Field(ge=1, le=QUANTITY_MOST, strict=True, description="copies to deliver")
-    ]
+    quantity: Annotated[Whole, Field(ge=1, le=QUANTITY_MOST, description="copies to deliver")]
     width_mm: Annotated[
-        LengthMm | None, Field(description="width of the contour; height follows")
+        LengthMm | None,
+        Field(description="width of the contour, height follows; absent: the artwork's own size"),
     ] = None
     height_mm: Annotated[
-        LengthMm | None, Field(description="height of the contour; width follows")
+        LengthMm | None,
+        Field(description="height of the contour, width follows; not together with width_mm"),
     ] = None
     cut: Annotated[
         Cut, Field(description="kiss: through the film, not the liner; through: through both")
     ] = "kiss"
     contour: Annotated[
-        str,
+        Contour,
         Field(
-            pattern=r"^(layer:.+|colour:#[0-9a-fA-F]{6}|page|outline|offset:-?\d+(\.\d+)?)$",
-            description="layer:NAME, colour:#rrggbb, page, outline (the art's outer edge) "
-            "or offset:MM (made from that edge)",
+            description="which line is cut: layer:NAME, colour:#rrggbb, page, outline (the art's "
+            "outer edge) or offset:MM (made from that edge)"
         ),
     ] = "outline"
     bleed_mm: Annotated[GapMm, Field(description="print beyond the contour")] = 2.0
     rotate: Annotated[
-        Rotate, Field(description="turns allowed on the film: none, half, quarter, free")
+        Rotate,
+        Field(description="turns allowed on the film: none, half, quarter, free (any angle)"),
     ] = "quarter"
 
 
 class JobFile(Strict):
-    """A job as written in TOML."""
+    """A job: which decals, how many, on what roll, by which setup."""
 
-    name: Annotated[str, Field(min_length=1, max_length=120, description="what the job is called")]
-    shop: Annotated[str, Field(min_length=1, description="path of the shop file")]
-    roll: Annotated[str, Field(min_length=1, description="name of a [[roll]] of the shop")]
-    setup: Annotated[str, Field(min_length=1, description="name of a [[setup]] of the shop")]
+    model_config = ConfigDict(title="job file")
+
+    name: Annotated[Name, Field(description="what the job is called, on the proof and on the film")]
+    shop: Annotated[FilePath, Field(description="path of the shop file, from the job's folder")]
+    roll: Annotated[Name, Field(description="name of a [[roll]] of the shop")]
+    setup: Annotated[Name, Field(description="name of a [[setup]] of the shop")]
     gutter_mm: Annotated[GapMm, Field(description="least distance between two contours")] = 3.0
-    decal: Annotated[list[DecalOrder], Field(min_length=1, max_length=1_000)]
-
-
-def folder_of(job_path: Path) -> Path:
-    """The folder artwork must lie in."""
-    return job_path.resolve().parent
+    decal: Annotated[
+        list[DecalOrder],
+        Field(min_length=1, max_length=DECALS_MOST, description="the decals of the run"),
+    ]

@@ -3,8 +3,13 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from nestplan.faults import Fault, raise_all
+from nestplan.job.draft import Draft
 from nestplan.job.job_file import JobFile
+from nestplan.job.job_sense import job_faults, match_faults
 from nestplan.job.shop_file import Machine, Roll, Setup, ShopFile
+from nestplan.job.shop_sense import shop_faults
+from nestplan.job.toml_file import read_tables
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,4 +36,64 @@ def read_job(path: Path) -> Job:
 
     raises: Fault or Faults, each with file, key, value found and what would be right.
     """
-    raise NotImplementedError
+    job = Draft(path=path, tables=read_tables(path, kind="job"))
+    _refuse_other_kind(job, kind="job", mark="machine", own="decal")
+    faults = [*job.shape_faults(JobFile), *job_faults(job)]
+    try:
+        shop = _shop_of(job)
+    except Fault as fault:
+        raise_all([*faults, fault])
+        raise
+    if shop is not None:
+        faults += [*shop.shape_faults(ShopFile), *shop_faults(shop), *match_faults(job, shop)]
+    raise_all(faults)
+    assert shop is not None, "a job without a shop has a fault"
+    return _resolved(job, shop)
+
+
+def machines_of(shop: ShopFile, setup: Setup) -> tuple[Machine, Machine]:
+    """The printer and the cutter of a setup: one and the same for a combined device.
+
+    A setup that was read has two stages, print and cut.
+    """
+    named = {machine.name: machine for machine in shop.machine}
+    printing, cutting = setup.stages
+    return named[printing.machine], named[cutting.machine]
+
+
+def _shop_of(job: Draft) -> Draft | None:
+    """The shop that the job names; None when it names none. raises: Fault."""
+    named = job.text("shop")
+    if named is None:
+        return None
+    path = job.path.parent / named
+    shop = Draft(path=path, tables=read_tables(path, kind="shop", named_in=job.where("shop")))
+    _refuse_other_kind(shop, kind="shop", mark="decal", own="machine")
+    return shop
+
+
+def _refuse_other_kind(draft: Draft, *, kind: str, mark: str, own: str) -> None:
+    """A job given for a shop, or the other way round, would have nothing but faults."""
+    if mark in draft.tables and own not in draft.tables:
+        other = {"job": "shop", "shop": "job"}[kind]
+        raise Fault(
+            what=f"this is a {other} file, not a {kind} file: it has [[{mark}]]",
+            where=str(draft.path),
+            do=f"name the {kind} file, which has [[{own}]]",
+        )
+
+
+def _resolved(job: Draft, shop: Draft) -> Job:
+    order, stock = JobFile.model_validate(job.tables), ShopFile.model_validate(shop.tables)
+    setup = next(setup for setup in stock.setup if setup.name == order.setup)
+    printer, cutter = machines_of(stock, setup)
+    return Job(
+        path=job.path,
+        order=order,
+        shop_path=shop.path,
+        shop=stock,
+        roll=next(roll for roll in stock.roll if roll.name == order.roll),
+        setup=setup,
+        printer=printer,
+        cutter=cutter,
+    )

@@ -1,0 +1,133 @@
+"""What is wrong with a job whose keys are right: names the shop lacks, artwork that lies
+elsewhere, film that the machines of the setup do not take.
+"""
+
+from collections.abc import Iterator
+from pathlib import Path, PureWindowsPath
+
+from nestplan.faults import OUT_OF_REACH, Fault
+from nestplan.figures import short
+from nestplan.job.draft import Draft
+from nestplan.job.job_file import DecalOrder
+from nestplan.job.shop_file import Machine, Roll, Setup
+from nestplan.job.shop_sense import same_names, unknown_name
+from nestplan.job.shown import either, shown
+
+
+def job_faults(job: Draft) -> list[Fault]:
+    """Faults of the job file that need no shop to be seen."""
+    rows = job.rows("decal", DecalOrder)
+    faults = list(same_names(job, "decal", rows))
+    for row in rows:
+        table = job.tables["decal"][row.at]
+        if "width_mm" in table and "height_mm" in table:
+            faults.append(
+                job.fault(
+                    f"width_mm is {shown(table['width_mm'])} and height_mm is "
+                    f"{shown(table['height_mm'])}: art is not stretched",
+                    ("decal", row.at, "height_mm"),
+                    "delete one of them; it follows from the other",
+                )
+            )
+        if isinstance(table.get("artwork"), str):
+            fault = _artwork(job, row.at, table["artwork"])
+            faults += [fault] if fault is not None else []
+    return faults
+
+
+def _artwork(job: Draft, at: int, artwork: str) -> Fault | None:
+    """Artwork lies inside the job's folder, links followed; a job can then be carried about."""
+    keys, folder = ("decal", at, "artwork"), job.path.parent
+    do = f"copy the artwork into {folder} and write its path from there"
+    absolute = PureWindowsPath(artwork)
+    if "\\" in artwork and not absolute.drive:
+        return job.fault(
+            f"artwork is {shown(artwork)}, with backslashes",
+            keys,
+            f"write {shown(absolute.as_posix())}",
+        )
+    if Path(artwork).is_absolute() or absolute.drive:
+        return job.fault(f"artwork {shown(artwork)} is an absolute path", keys, do)
+    try:
+        found = (folder / artwork).resolve()
+        inside = found.is_relative_to(folder.resolve())
+    except (OSError, RuntimeError, ValueError) as error:  # a loop of links, a zero byte
+        return job.fault(f"artwork {shown(artwork)} leads nowhere: {error}", keys, do)
+    if not inside:
+        return job.fault(
+            f"artwork {shown(artwork)} lies outside the job's folder, at {found}", keys, do
+        )
+    return None
+
+
+def match_faults(job: Draft, shop: Draft) -> list[Fault]:
+    """Faults of the job against its shop: names that it lacks, film that cannot go through."""
+    faults = []
+    rolls, setups = shop.rows("roll", Roll), shop.rows("setup", Setup)
+    for kind, rows in (("roll", rolls), ("setup", setups)):
+        name, known = job.text(kind), [row.name for row in rows if row.name]
+        if name is not None and name not in known:
+            what, do = unknown_name(kind, name, known, shop.path.name)
+            faults.append(job.fault(what, (kind,), do))
+    roll = next((row.sound for row in rolls if row.name == job.text("roll")), None)
+    setup = next((row.sound for row in setups if row.name == job.text("setup")), None)
+    if setup is None:
+        return faults
+    named = dict.fromkeys(stage.machine for stage in setup.stages)
+    machines = [
+        (row.at, row.sound)
+        for row in shop.rows("machine", Machine)
+        if row.name in named and row.sound is not None
+    ]
+    if roll is not None:
+        faults += _too_wide(shop, roll, setup, machines)
+        faults += _no_width_left(shop, roll, machines)
+    faults += _no_tool(job, setup, machines)
+    return faults
+
+
+def _too_wide(
+    shop: Draft, roll: Roll, setup: Setup, machines: list[tuple[int, Machine]]
+) -> Iterator[Fault]:
+    for at, machine in machines:
+        if roll.width_mm > machine.width_mm:
+            yield shop.fault(
+                f"{shown(roll.name)} is {short(roll.width_mm)} mm wide, {shown(machine.name)} "
+                f"takes {short(machine.width_mm)} mm",
+                ("machine", at, "width_mm"),
+                f"take a roll of {short(machine.width_mm)} mm or less, or another setup than "
+                f"{shown(setup.name)}",
+                OUT_OF_REACH,
+            )
+
+
+def _no_width_left(shop: Draft, roll: Roll, machines: list[tuple[int, Machine]]) -> Iterator[Fault]:
+    """Between the widest margins of all machines something must be left to nest on."""
+    if not machines:
+        return
+    left = max(machine.margin_left_mm for _, machine in machines)
+    right = max(machine.margin_right_mm for _, machine in machines)
+    own = [m for _, m in machines if m.margin_left_mm + m.margin_right_mm >= m.width_mm]
+    if left + right >= roll.width_mm and not own:
+        yield shop.fault(
+            f"the margins of {either([m.name for _, m in machines], 'and')} take "
+            f"{short(left + right)} mm, {shown(roll.name)} is {short(roll.width_mm)} mm wide",
+            ("machine", machines[0][0], "margin_left_mm"),
+            f"take a roll wider than {short(left + right)} mm",
+            OUT_OF_REACH,
+        )
+
+
+def _no_tool(job: Draft, setup: Setup, machines: list[tuple[int, Machine]]) -> Iterator[Fault]:
+    """A cutter that lists its tools must have one for every kind of cut; an empty list says
+    nothing."""
+    tools = [machine.tools for _, machine in machines if "cut" in machine.does and machine.tools]
+    have = {kind for listed in tools for kind in listed}
+    for row in job.rows("decal", DecalOrder):
+        if row.sound is not None and have and row.sound.cut not in have:
+            yield job.fault(
+                f"the cutter of {shown(setup.name)} has no tool for a {row.sound.cut} cut",
+                ("decal", row.at, "cut"),
+                f"write {either(sorted(have))}, or take a setup whose cutter has such a tool",
+                OUT_OF_REACH,
+            )

@@ -1,0 +1,86 @@
+"""What a key may hold: numbers with their range, money, names. The ranges are wide enough for
+every shop and narrow enough that no later sum overflows.
+"""
+
+import math
+import unicodedata
+from decimal import Decimal
+from typing import Annotated, Any
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic_core import PydanticCustomError
+
+MONEY_MOST = Decimal(10**9)
+
+
+class Strict(BaseModel):
+    """Unknown keys are refused; values cannot change once read."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+def _number(value: Any) -> float:
+    """A float from what TOML calls integer or float; true, false and text are no numbers."""
+    if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
+        raise PydanticCustomError("number_type", "not a number")
+    try:
+        return float(value)
+    except OverflowError:
+        return math.inf
+
+
+def _amount(value: Any) -> Any:
+    """Money as written; never through a float."""
+    if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
+        raise PydanticCustomError("number_type", "not a number")
+    if isinstance(value, int) and value > MONEY_MOST:
+        return MONEY_MOST + 1  # a million digits need not be turned into decimals to be refused
+    return value
+
+
+def _flag(value: Any) -> bool:
+    if not isinstance(value, bool):
+        raise PydanticCustomError("bool_type", "not true or false")
+    return value
+
+
+def _one_line(text: str) -> str:
+    """Text that can stand in a line of a proof."""
+    if not text.strip():
+        raise PydanticCustomError("text_blank", "blank")
+    if any(unicodedata.category(sign) in ("Cc", "Cf", "Co", "Cs", "Zl", "Zp") for sign in text):
+        raise PydanticCustomError("text_signs", "has signs that do not print")
+    return text
+
+
+def _trimmed(text: str) -> str:
+    if text != text.strip():
+        raise PydanticCustomError("text_trim", "begins or ends with a space")
+    return text
+
+
+Number = Annotated[float, BeforeValidator(_number), Field(allow_inf_nan=False)]
+Whole = Annotated[int, Field(strict=True)]
+Flag = Annotated[bool, BeforeValidator(_flag)]
+Money = Annotated[
+    Decimal,
+    BeforeValidator(_amount),
+    Field(ge=0, le=MONEY_MOST, decimal_places=6, allow_inf_nan=False),
+]
+Text = Annotated[str, Field(max_length=200)]
+Name = Annotated[
+    str, Field(min_length=1, max_length=80), AfterValidator(_one_line), AfterValidator(_trimmed)
+]
+FilePath = Annotated[str, Field(min_length=1, max_length=1_000), AfterValidator(_one_line)]
+
+GapMm = Annotated[Number, Field(ge=0, le=1_000)]
+AcrossMm = Annotated[Number, Field(ge=10, le=10_000)]  # the width of a film, a machine
+MarginMm = Annotated[Number, Field(ge=0, le=10_000)]
+AlongMm = Annotated[Number, Field(ge=0, le=100_000)]
+RollM = Annotated[Number, Field(ge=0.1, le=10_000)]
+Seconds = Annotated[Number, Field(ge=0, le=10_000_000)]  # 115 days
+Percent = Annotated[Number, Field(ge=-10, le=10)]
+SpanMm = Annotated[list[MarginMm], Field(min_length=2, max_length=2)]
+SpanM = Annotated[
+    list[Annotated[Number, Field(ge=0, le=10_000)]], Field(min_length=2, max_length=2)
+]
