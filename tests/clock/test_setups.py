@@ -203,3 +203,17 @@ def test_several_reasons_are_all_given_and_a_combined_device_says_each_once():
         "new takes film up to 500 mm, this is 600 mm wide; "
         "new takes frames up to 300 mm, frame 1 is 400 mm long"
     )
+
+
+@pytest.mark.parametrize(("margin_mm", "setups"), [(63.0, 2), (63.5, 1)])
+def test_bleed_is_printed_too(margin_mm, setups):
+    """The leftmost contour stands at 65 mm and has 2 mm of bleed; marks stand farther in."""
+    inside = tuple(
+        replace(frame, marks=tuple(replace(mark, x_mm=300.0) for mark in frame.marks))
+        for frame in RUN.marks.frames
+    )
+    job = shop_with([("printer", {"name": "new", "margin_left_mm": margin_mm})], [setup("new")])
+
+    found = time_run(job, replace(RUN.marks, frames=inside), CUT, PAGE_WIDTH_MM)
+
+    assert len(found.setups) == setups
