@@ -61,16 +61,18 @@ def setup_times(setup: Setup, *, print_s: float, cut_s: float, shift_s: float) -
     """One run door to door, and how many equal runs are done within a shift.
 
     A stage keeps its machine for its hands-on time and its work. On a pair the next print
-    goes on while the cutter cuts, and a lag delays a run without keeping a machine; on a
-    combined device a run keeps the device from its first hand to its last, lag included.
+    goes on while the cutter cuts, and a lag delays a run without keeping a machine: prints
+    that dry over the end of a shift are cut in the next, and those before them in this one.
+    On a combined device a run keeps the device from its first hand to its last, lag included.
     """
     printing, cutting = setup.stages
     handling_s = printing.handling_s + cutting.handling_s
     lag_s = printing.lag_s + cutting.lag_s
     one_run_s = handling_s + lag_s + print_s + cut_s
     if printing.machine == cutting.machine:
-        next_after_s = one_run_s
+        first_s = next_after_s = one_run_s
     else:
+        first_s = one_run_s - lag_s  # what dried since the shift before is cut meanwhile
         next_after_s = max(printing.handling_s + print_s, cutting.handling_s + cut_s)
     return SetupTimes(
         name=setup.name,
@@ -79,7 +81,7 @@ def setup_times(setup: Setup, *, print_s: float, cut_s: float, shift_s: float) -
         lag_s=lag_s,
         cut_s=cut_s,
         one_run_s=one_run_s,
-        runs_per_shift=runs_within(shift_s, first_s=one_run_s, next_s=next_after_s),
+        runs_per_shift=runs_within(shift_s, first_s=first_s, next_s=next_after_s),
     )
 
 

@@ -9,8 +9,8 @@ class SetupTimes:
 
     one_run_s is door to door: print, handling, lag and cut one after the other.
     runs_per_shift counts equal runs that are done within a shift which begins with empty
-    machines: on a pair the next print overlaps with the cut, on a combined device nothing
-    overlaps.
+    machines and with as much dried film as it leaves to the next: on a pair the next print
+    overlaps with the cut, on a combined device nothing overlaps.
     """
 
     name: str

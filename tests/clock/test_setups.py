@@ -62,8 +62,8 @@ def test_one_run_from_door_to_door_by_hand():
 
     assert found.one_run_s == 120 + 600 + 3600 + 180 + 300
     assert (found.handling_s, found.lag_s) == (300.0, 3600.0)
-    # the first after 4800 s, then one every 720 s: 1 + floor(24000 / 720)
-    assert found.runs_per_shift == 34
+    # the first after 1200 s at the machines, then one every 720 s: 1 + floor(27600 / 720)
+    assert found.runs_per_shift == 39
 
 
 def test_a_combined_device_does_one_thing_at_a_time():
@@ -77,7 +77,7 @@ def test_a_combined_device_does_one_thing_at_a_time():
 
 
 def test_a_run_longer_than_the_shift_is_not_done_in_it():
-    found = setup_times(setup(lag_s=12 * 3600.0), print_s=600.0, cut_s=300.0, shift_s=8 * 3600.0)
+    found = setup_times(setup(), print_s=20_000.0, cut_s=10_000.0, shift_s=8 * 3600.0)
 
     assert found.runs_per_shift == 0
 
@@ -112,14 +112,16 @@ def test_equal_runs_take_the_least_makespan_of_johnson(a_s, b_s, spare_s, n):
     assert runs_within(shorter, first_s=a_s + b_s, next_s=next_s) == n - 1
 
 
-def test_lags_on_a_pair_delay_the_first_run_only():
-    dry, wet = (
-        setup_times(setup(lag_s=lag), print_s=600.0, cut_s=300.0, shift_s=28_800.0)
-        for lag in (0.0, 720.0)
+def test_drying_overnight_delays_a_run_and_costs_a_pair_no_output():
+    """What is printed today is cut tomorrow, and yesterday's today. A combined device waits."""
+    dry, wet, waiting = (
+        setup_times(each, print_s=600.0, cut_s=300.0, shift_s=28_800.0)
+        for each in (setup(), setup(lag_s=43_200.0), setup("both", "both", lag_s=43_200.0))
     )
 
-    assert wet.one_run_s - dry.one_run_s == 720.0
-    assert dry.runs_per_shift - wet.runs_per_shift == 1
+    assert wet.one_run_s - dry.one_run_s == 43_200.0
+    assert wet.runs_per_shift == dry.runs_per_shift > 0
+    assert waiting.runs_per_shift == 0
 
 
 def test_a_faster_cutter_in_another_setup_is_timed_by_its_own_figures():
