@@ -86,8 +86,8 @@ def _ink(
     try:
         page = document[0]
         points_per_mm = page.get_width() / (box[2] - box[0])
-        crop = np.abs(box - seen) * points_per_mm
-        bitmap = page.render(scale=per_mm / points_per_mm, crop=tuple(crop.tolist()))
+        page.set_cropbox(*((seen - np.tile(box[:2], 2)) * points_per_mm).tolist())
+        bitmap = page.render(scale=per_mm / points_per_mm)
         ink = bitmap.to_numpy()[:, :, :3].min(axis=2) < PALE
     finally:
         document.close()

@@ -15,9 +15,10 @@ from nestplan.artwork.rule import rule_of
 from nestplan.artwork.size import at_ordered_size
 from nestplan.artwork.vector import open_vector
 from nestplan.faults import OUT_OF_REACH, Fault, Faults, Note, raise_all
-from nestplan.figures import count
+from nestplan.figures import count, fixed
 from nestplan.geometry.outline import FLATTEN_MM, outline_of
 from nestplan.job import DecalOrder, Job
+from nestplan.job.job_file import SIZE_MOST_MM
 
 FILE_MOST = 50_000_000  # bytes
 POINTS_MOST = 50_000  # of a contour; a nest of more would not end today
@@ -53,6 +54,7 @@ def _decal(folder: Path, order: DecalOrder, where: str) -> tuple[Decal, list[Not
     art = OPEN[kind](data, order.artwork)
     rule = rule_of(order.contour)
     sized = at_ordered_size(art, rule, order, where)
+    _refuse_vast(art, sized.mm_per_px, where)
     region, thinned = _few_points(sized.region, order.artwork)
     bounds = shapely.bounds(region)
     left, bottom, right, top = bounds.tolist()
@@ -79,6 +81,18 @@ def _decal(folder: Path, order: DecalOrder, where: str) -> tuple[Decal, list[Not
         digest=hashlib.sha256(data).hexdigest(),
     )
     return decal, notes
+
+
+def _refuse_vast(art: Art, mm_per_px: float, where: str) -> None:
+    """A decal far smaller than the page it is drawn on was drawn on the wrong page."""
+    side_mm = max(art.page_px) * mm_per_px
+    if side_mm > SIZE_MOST_MM:
+        raise Fault(
+            what=f"at this size its page would be {fixed(side_mm / 1000)} m wide or high: the "
+            "contour is only a dot on it",
+            where=where,
+            do=f"check width_mm and the contour, or draw it on a page of its own: {art.source}",
+        )
 
 
 def _path(folder: Path, artwork: str, where: str) -> tuple[Path, str]:

@@ -56,6 +56,8 @@ def ring_region(
     for ring in rings:
         faults += _flat(ring)
     raise_all(faults)
+    if not rings:
+        raise _no_area(trails[0])
     rings, notes = _large_enough(rings, source)
     for ring in rings:
         faults += _crosses_itself(ring, ruler)
@@ -147,13 +149,15 @@ def _flat(ring: Trail) -> list[Fault]:
         return []
     if len(ring.points) >= 4 and not shapely.LinearRing(ring.points).is_simple:
         return []  # an eight encloses nothing on balance: told as a crossing
-    return [
-        Fault(
-            what="the cut line encloses no area",
-            where=ring.where,
-            do="draw a closed shape, not a line there and back",
-        )
-    ]
+    return [_no_area(ring)]
+
+
+def _no_area(trail: Trail) -> Fault:
+    return Fault(
+        what="the cut line encloses no area",
+        where=trail.where,
+        do="draw a closed shape, not a dot and not a line there and back",
+    )
 
 
 def _large_enough(rings: list[Trail], source: str) -> tuple[list[Trail], list[Note]]:

@@ -7,7 +7,7 @@ their arcs are flattened from the true arc, never from cubics that stand in for 
 
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import acos, atan2, ceil, inf, pi, sqrt
+from math import asin, atan2, ceil, inf, pi, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -100,11 +100,11 @@ class Arc:
         """Chord ends, (n, 2), both ends of the arc included; all on the true arc.
 
         An ellipse is a circle stretched by at most its long half axis r, so chords over equal
-        steps of t lie within r (1 - cos(step / 2)).
+        steps of t lie within r (1 - cos(step / 2)) = 2 r sin^2(step / 4).
         """
         centre, u, v = self.points
         radius = float(np.linalg.norm(self.points[1:], 2))
-        step = 2 * acos(1 - off_mm / radius) if radius > off_mm else pi / 2
+        step = 4 * asin(sqrt(off_mm / radius / 2)) if radius > off_mm else pi / 2
         breaks = np.array([0.0, *self._turning_points(u, v), abs(self.sweep_rad)])
         t = _steps(breaks, 1 / min(step, pi / 2)) * np.sign(self.sweep_rad) + self.start_rad
         at: Points = centre + np.outer(np.cos(t), u) + np.outer(np.sin(t), v)

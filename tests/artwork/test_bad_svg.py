@@ -32,6 +32,7 @@ def fault(tmp_path, body: str | bytes, contour="layer:cut", **order) -> Fault:
         ),
         ('<line id="cut" x1="5" x2="40" y2="3"/>', "open", '<line id="cut">'),
         ('<path id="cut" d="M10 10h60"/>', "its end is 60.00 mm from", ""),
+        ('<path id="cut" d="M10 10z M20 20h0"/>', "encloses no area", ""),
         ('<path id="cut" d="M10 10h60z"/>', "encloses no area", ""),
         ('<path id="cut" d="M10 10h60v40h-20z h-5z"/>', "encloses no area", ""),
         (
@@ -345,6 +346,14 @@ def test_art_is_never_stretched(tmp_path):
     found = fault(tmp_path, CUT, width_mm=60, height_mm=50)
 
     assert "40 mm high, not 50" in found.what
+
+
+def test_a_page_of_kilometres_is_refused(tmp_path):
+    """A cut line of a hair on a large page, ordered 60 mm wide."""
+    page = 'width="1000mm" height="1000mm" viewBox="0 0 100000 100000"'
+    art = svg('<rect id="cut" width="60" height="40" fill="none"/>', page)
+
+    assert "its page would be 100.0 m wide" in fault(tmp_path, art, width_mm=60).what
 
 
 def test_groups_nested_deeper_than_a_pdf_allows_are_refused(tmp_path):

@@ -1,6 +1,7 @@
 """Finding the files: missing, elsewhere, unreadable, too large; all decals' faults at once."""
 
 import os
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -90,7 +91,13 @@ def test_links_in_a_ring_are_refused(tmp_path):
 
 @pytest.mark.parametrize("name", ["pla\0te.svg", "x" * 5000 + ".svg"])
 def test_names_no_disk_knows_are_refused(tmp_path, name):
-    assert "cannot be followed" in fault(tmp_path, name).what
+    """The job room refuses most of them already."""
+    whole = job(tmp_path, {"name": "plate", "artwork": "plate.svg"})
+    order = whole.order.decal[0].model_copy(update={"artwork": name})
+    decals = whole.order.model_copy(update={"decal": [order]})
+
+    with pytest.raises(Fault, match="cannot be followed"):
+        load_artwork(replace(whole, order=decals))
 
 
 def test_a_folder_is_no_artwork(tmp_path):

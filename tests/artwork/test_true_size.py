@@ -111,7 +111,7 @@ def test_a_disc_has_the_area_of_its_circle(tmp_path):
         ({}, 60, 40),
         ({"width_mm": 90}, 90, 60),
         ({"height_mm": 20}, 30, 20),
-        ({"width_mm": 0.9}, 0.9, 0.6),
+        ({"width_mm": 1.5}, 1.5, 1.0),
         ({"width_mm": 3000}, 3000, 2000),
         ({"width_mm": 90, "height_mm": 60}, 90, 60),
     ],
@@ -132,7 +132,7 @@ def test_the_order_sizes_the_contour_not_the_page(tmp_path, order, width_mm, hei
 @pytest.mark.parametrize("width_mm", [2.0, 50.0, 2000.0])
 def test_curves_are_flattened_at_the_final_size(tmp_path, width_mm):
     """A large decal gets more chords, none farther than 0.02 mm off."""
-    art = svg('<circle id="cut" cx="1" cy="1" r="1"/>')
+    art = svg('<circle id="cut" cx="30" cy="30" r="29"/>')
 
     found = decal(tmp_path, art, contour="layer:cut", width_mm=width_mm)
 

@@ -16,7 +16,6 @@ from nestplan.geometry.outline import (
     turn,
 )
 
-
 RADII, PLACES = st.floats(1, 50), st.floats(-500, 500)
 
 
