@@ -34,15 +34,16 @@ from nestplan.files.proof_page import Divided, Info, divided, draw_words
 from nestplan.files.proof_says import Says
 from nestplan.files.proof_scale import View, round_scale
 from nestplan.files.proof_sheet import Box, Sheet
-from nestplan.files.proof_style import ACCENT, ENTERS, SMALL_PT, Stroke
+from nestplan.files.proof_style import ACCENT, ENTERS, PT_PER_MM, SMALL_PT, Stroke
 from nestplan.files.proof_table import Table
+from nestplan.files.proof_text import width_mm
 from nestplan.files.proof_words import LAST_WORD, cautions
 from nestplan.files.run import Run
 from nestplan.marks import Frame, Mark
 
-LEFT_MM, RIGHT_MM = 16.0, 16.0
+LINE_MM, LABEL_MM = 3.0, 5.2  # from the film to its dimension lines, to their figures
 NEAR_MM, FAR_MM = 7.0, 19.5  # at the end that enters first there is the arrow too
-VARIANTS = 4
+VARIANTS = 5
 BEYOND_MM = 3.0  # film drawn past both ends of the frame, on paper
 
 
@@ -82,9 +83,10 @@ def draw_frame_page(sheet: Sheet, run: Run, frame: Frame, page: Divided[float]) 
 def _fits(run: Run, length_mm: float) -> Callable[[float, float], tuple[float, float] | None]:
     width = run.job.roll.width_mm
     key = _key(run)
+    side = _side_mm(run)
 
     def fits(wide_mm: float, tall_mm: float) -> tuple[float, float] | None:
-        across = wide_mm - LEFT_MM - RIGHT_MM
+        across = wide_mm - 2 * side
         along = tall_mm - HEAD_MM - NEAR_MM - FAR_MM - 2 * BEYOND_MM - key.height_mm(wide_mm)
         if across < 10 or along < 15:
             return None
@@ -92,6 +94,12 @@ def _fits(run: Run, length_mm: float) -> Callable[[float, float], tuple[float, f
         return denominator, 1 / denominator
 
     return fits
+
+
+def _side_mm(run: Run) -> float:
+    """Room for the figures at either side of the film: none is longer than the longest frame."""
+    longest = max(frame.length_mm for frame in run.marks.frames)
+    return LABEL_MM + 0.4 + width_mm(figures.fixed(longest), SMALL_PT)
 
 
 def _draw(sheet: Sheet, run: Run, frame: Frame, denominator: float, room: Box) -> None:
@@ -105,7 +113,7 @@ def _draw(sheet: Sheet, run: Run, frame: Frame, denominator: float, room: Box) -
     view = View(
         x0_mm=0.0,
         y0_mm=frame.y0_mm,
-        page_x_mm=left + LEFT_MM + (right - left - LEFT_MM - RIGHT_MM - width) / 2,
+        page_x_mm=(left + right - width) / 2,
         page_y_mm=bottom + below + BEYOND_MM + spare / 2,
         denominator=denominator,
     )
@@ -128,14 +136,14 @@ def _dimension_frame(
     film_left, film_right = view.x(0.0), view.x(width)
     left, right, _ = edges(frame.marks)
     leading = run.job.setup.enters == "leading"
-    line = film_left - 3.0
+    line = film_left - LINE_MM
     _along(sheet, view, left, line, film_left)
     y0, y1 = view.y(frame.y0_mm), view.y(frame.y0_mm + frame.length_mm)
-    line = film_right + 3.0
+    line = film_right + LINE_MM
     dimension_along(sheet, y0, y1, line, from_mm=film_right)
     labels_along(
         sheet,
-        [((y0 + y1) / 2, (Piece(figures.fixed(frame.length_mm), line + 2.2),))],
+        [((y0 + y1) / 2, (Piece(figures.fixed(frame.length_mm), film_right + LABEL_MM),))],
         from_mm=line,
         to_mm=line + 1.6,
         low_mm=y0,
@@ -165,7 +173,7 @@ def _along(sheet: Sheet, view: View, marks: list[Mark], line: float, edge: float
         y0, y1 = view.y(a.y_mm), view.y(b.y_mm)
         dimension_along(sheet, y0, y1, line, from_mm=edge)
         words = figures.fixed(dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm)))
-        labels.append(((y0 + y1) / 2, (Piece(words, line - 2.2, "right"),)))
+        labels.append(((y0 + y1) / 2, (Piece(words, edge - LABEL_MM, "right"),)))
     if labels:
         labels_along(
             sheet,
@@ -183,8 +191,9 @@ def _entering(
     """The edge that enters the cutter first, in a thick line, with an arrow that leaves it."""
     edge = view.y(frame.y0_mm if leading else frame.y0_mm + frame.length_mm)
     left = view.x(0.0)
-    sheet.line([(left, edge), (2 * middle - left, edge)], ENTERS)
     away = -1.0 if leading else 1.0
+    beside = edge + away * ENTERS.width_pt / PT_PER_MM / 2  # marks stay in sight
+    sheet.line([(left, beside), (2 * middle - left, beside)], ENTERS)
     start = far + away * 1.8
     stroke = Stroke(colour=ACCENT, width_pt=1.4)
     sheet.arrow((middle, start), (middle, start + away * 4.2), stroke)
@@ -230,6 +239,7 @@ def _info(run: Run, words: Words, variant: int) -> Info:
     choices: tuple[tuple[tuple[Block, ...], tuple[Block, ...], float], ...] = (
         ((marks, tape, loading, copies), (), 1.0),
         ((tape, loading, marks, copies), (), 1.0),
+        ((tape, copies, loading, marks), (), 1.0),
         ((marks, tape, loading), (copies,), 0.55),
         ((loading,), (marks, tape, copies), 0.5),
     )

@@ -33,9 +33,11 @@ from nestplan.files.proof_tables import (
     notes_block,
     time_table,
 )
+from nestplan.files.proof_text import width_mm
 from nestplan.files.run import Run
 
-LEFT_MM, RIGHT_MM = 13.0, 19.5  # labels beside each piece of film
+HEIGHT_MM = 4.0  # from the film to the heights at its left
+DIMENSION_MM, FRAME_MM = 3.0, 8.2  # to the dimension line at its right, to the frame numbers
 ABOVE_MM, BELOW_MM = 8.0, 21.0  # names of the labels; dimensions and the feed arrow
 PIECE_GAP_MM = 4.0
 PIECES_MOST = 12
@@ -70,12 +72,13 @@ def draw_run_page(sheet: Sheet, run: Run, page: Divided[RunFit]) -> None:
 def _fits(run: Run) -> Callable[[float, float], tuple[RunFit, float] | None]:
     width = run.job.roll.width_mm
     most = min(PIECES_MOST, len(run.marks.frames))
+    sides = _sides_mm(run)
     parted = {k: pieces_of(run.marks, k) for k in range(1, most + 1)}
 
     def fits(wide_mm: float, tall_mm: float) -> tuple[RunFit, float] | None:
         best: tuple[RunFit, float] | None = None
         for k, pieces in parted.items():
-            across = wide_mm - k * (LEFT_MM + RIGHT_MM) - (k - 1) * PIECE_GAP_MM
+            across = wide_mm - k * sum(sides) - (k - 1) * PIECE_GAP_MM
             key = _key(run, several=k > 1)
             along = tall_mm - HEAD_MM - ABOVE_MM - BELOW_MM - key.height_mm(wide_mm)
             if across < 5 or along < 20:
@@ -90,14 +93,23 @@ def _fits(run: Run) -> Callable[[float, float], tuple[RunFit, float] | None]:
     return fits
 
 
+def _sides_mm(run: Run) -> tuple[float, float]:
+    """Room for the labels left and right of a piece of film, as wide as the widest."""
+    marks = run.marks
+    lengths = ["length", *(figures.fixed(frame.length_mm) for frame in marks.frames)]
+    right = FRAME_MM + 1.4 + max(width_mm(words, SMALL_PT) for words in lengths)
+    return HEIGHT_MM + width_mm(figures.fixed(marks.length_used_mm), SMALL_PT), right
+
+
 def _draw_pieces(sheet: Sheet, run: Run, fit: RunFit, room: Box) -> None:
     left, bottom, right, top = room
     width = run.job.roll.width_mm / fit.denominator
-    pitch = LEFT_MM + width + RIGHT_MM + PIECE_GAP_MM
+    sides = _sides_mm(run)
+    pitch = width + sum(sides) + PIECE_GAP_MM
     used = pitch * len(fit.pieces) - PIECE_GAP_MM
     longest = max(piece.y_to_mm - piece.y_from_mm for piece in fit.pieces) / fit.denominator
     spare = top - bottom - ABOVE_MM - BELOW_MM - longest
-    x = left + (right - left - used) / 2 + LEFT_MM
+    x = left + (right - left - used) / 2 + sides[0]
     y = bottom + BELOW_MM + spare / 2
     for index, piece in enumerate(fit.pieces):
         view = View(
@@ -133,15 +145,16 @@ def _dimension_piece(sheet: Sheet, run: Run, view: View, piece: FilmPiece) -> No
     labels_along(
         sheet,
         [
-            (view.y(y), (Piece(figures.fixed(y), left - 4.0, "right"),))
+            (view.y(y), (Piece(figures.fixed(y), left - HEIGHT_MM, "right"),))
             for y in dict.fromkeys(heights)
         ],
         from_mm=left,
-        to_mm=left - 3.4,
+        to_mm=left - HEIGHT_MM + 0.6,
         low_mm=low,
         high_mm=high,
     )
-    line = right + 3.0
+    line = right + DIMENSION_MM
+    far = right + _sides_mm(run)[1]
     for frame in piece.frames:
         y0, y1 = view.y(frame.y0_mm), view.y(frame.y0_mm + frame.length_mm)
         dimension_along(sheet, y0, y1, line, from_mm=right)
@@ -151,18 +164,18 @@ def _dimension_piece(sheet: Sheet, run: Run, view: View, piece: FilmPiece) -> No
             (
                 view.y(frame.y0_mm + frame.length_mm / 2),
                 (
-                    Piece(str(frame.index), right + 8.6, "right", bold=True),
-                    Piece(figures.fixed(frame.length_mm), right + 18.5, "right"),
+                    Piece(str(frame.index), right + FRAME_MM, "right", bold=True),
+                    Piece(figures.fixed(frame.length_mm), far, "right"),
                 ),
             )
             for frame in piece.frames
         ],
         from_mm=line,
-        to_mm=line + 2.6,
+        to_mm=line + 2.2,
         low_mm=low,
         high_mm=high,
     )
-    for words, x in (("y", left - 4.0), ("frame", right + 8.6), ("length", right + 18.5)):
+    for words, x in (("y", left - HEIGHT_MM), ("frame", right + FRAME_MM), ("length", far)):
         sheet.label(x, high + 3.6, words, size_pt=SMALL_PT, colour=GREY, align="right")
 
 
@@ -202,10 +215,10 @@ def _infos(run: Run) -> list[Info]:
     wide = (decals, *told)
     return [
         Info(wide=wide, narrow=four, foot=foot),
-        Info(wide=(decals,), narrow=four, foot=foot, moved_wide=told, weight=0.62),
-        Info(narrow=four, foot=foot, moved_wide=wide, weight=0.58),
+        Info(wide=(decals,), narrow=four, foot=foot, moved_wide=told, weight=0.66),
+        Info(narrow=four, foot=foot, moved_wide=wide, weight=0.63),
         Info(
-            narrow=(film, goes), foot=foot, moved_wide=wide, moved_narrow=(times, cost), weight=0.52
+            narrow=(film, goes), foot=foot, moved_wide=wide, moved_narrow=(times, cost), weight=0.54
         ),
     ]
 
