@@ -1,8 +1,10 @@
 """A job file and its shop file come in; a checked `Job` goes out."""
 
 from nestplan.job.job_file import Cut, DecalOrder, JobFile, Rotate
-from nestplan.job.read import Job, read_job
+from nestplan.job.read import Job, machines_of, read_job
+from nestplan.job.schema import job_schema, shop_schema
 from nestplan.job.shop_file import Cost, Machine, PrintMode, Roll, Sensor, Setup, ShopFile, Stage
+from nestplan.job.starter import starter_files
 
 __all__ = [
     "Cost",
@@ -18,5 +20,9 @@ __all__ = [
     "Setup",
     "ShopFile",
     "Stage",
+    "job_schema",
+    "machines_of",
     "read_job",
+    "shop_schema",
+    "starter_files",
 ]

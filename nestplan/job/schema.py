@@ -1,15 +1,10 @@
 """The JSON Schemas of both files, so that an editor completes keys and shows what they mean.
 
-They are made from the models and are also where faults look up what would be right. The
-copies in docs/reference are refreshed with
-
-    python -m nestplan.job.schema docs/reference
+They are made from the models and are also where faults look up what would be right.
 """
 
 import json
-import sys
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 from nestplan.job.job_file import JobFile
@@ -114,8 +109,3 @@ def _place(key: str) -> tuple[int, str]:
 
 def _text(schema: Node) -> str:
     return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
-
-
-if __name__ == "__main__":
-    for name, text in schema_files().items():
-        (Path(sys.argv[1]) / name).write_text(text, encoding="utf-8")
