@@ -1,367 +1,233 @@
-"""Draw the sponsors' art: PNG with soft transparent edges, 300 dpi.
+"""Draws the sponsors' marks: a chandler's shackle, a sailmaker's sails, a boatyard's propeller.
+
+The marks are invented. Each is drawn four times as large, then averaged down to 300 dpi, so
+that its edge has soft alpha; a faint shadow lies round it. The same bytes each time:
 
     python demo_jobs/sponsors/make_art.py
-
-Each picture is drawn four times too large and made smaller, so that its edges are smooth.
-Nothing here is random and Pillow is told everything it writes, so one version of Pillow gives
-the same bytes each time.
 """
 
-from itertools import pairwise
+from collections.abc import Callable
 from math import cos, pi, sin
 from pathlib import Path
 
-from PIL import Image, ImageDraw
+import numpy as np
+from PIL import Image, ImageDraw, ImageFilter
 
-HERE = Path(__file__).parent / "art"
 DPI = 300
-TIMES = 4
-PX_PER_MM = DPI / 25.4 * TIMES
+LARGER = 4
+SCALE = DPI / 25.4 * LARGER  # pixels of the large drawing to a mm
+FOLDER = Path(__file__).parent / "art"
 
-NAVY, SEA, TEAL = (11, 37, 69, 255), (19, 103, 138, 255), (46, 196, 182, 255)
-FOAM, SAND, GOLD = (244, 251, 250, 255), (246, 231, 193, 255), (255, 191, 70, 255)
-CORAL, RED, BROWN = (238, 108, 77, 255), (209, 52, 91, 255), (112, 72, 40, 255)
+NAVY, DEEP = (14, 42, 71), (8, 24, 44)
+ORANGE, EMBER = (242, 102, 43), (196, 66, 22)
+GREEN, DARK_GREEN = (53, 171, 152), (20, 103, 95)
+SAND, SHELL = (239, 220, 180), (252, 246, 232)
+WHITE = (255, 255, 255)
 
 Point = tuple[float, float]
-Colour = tuple[int, int, int, int]
+Colour = tuple[int, int, int]
 
 
 class Sheet:
-    """A transparent page in mm, origin in the middle, y down."""
+    """A transparent sheet in mm, y down, on which areas are painted one over the other."""
 
     def __init__(self, width_mm: float, height_mm: float) -> None:
-        self.size_px = [4 * round(side * PX_PER_MM / 4) for side in (width_mm, height_mm)]
-        self.image = Image.new("RGBA", self.size_px, (0, 0, 0, 0))
-        self.draw = ImageDraw.Draw(self.image)
+        pixels = (round(side * DPI / 25.4) * LARGER for side in (width_mm, height_mm))
+        self.size: tuple[int, int] = tuple(pixels)  # type: ignore[assignment]  # two sides
+        self.image = Image.new("RGBA", self.size, (*WHITE, 0))
 
-    def at(self, point: Point) -> Point:
-        """From mm to pixels."""
-        width, height = self.size_px
-        return width / 2 + point[0] * PX_PER_MM, height / 2 + point[1] * PX_PER_MM
+    def mask(self) -> Image.Image:
+        """An empty area."""
+        return Image.new("L", self.size, 0)
 
-    def shape(self, points: list[Point], colour: Colour | None) -> None:
-        """A filled outline; None wipes it out."""
-        self.draw.polygon([self.at(point) for point in points], fill=colour or (0, 0, 0, 0))
+    def area(self, points: list[Point]) -> Image.Image:
+        """The inside of a closed line."""
+        mask = self.mask()
+        ImageDraw.Draw(mask).polygon([(x * SCALE, y * SCALE) for x, y in points], fill=255)
+        return mask
 
-    def disc(self, centre: Point, radius_mm: float, colour: Colour | None) -> None:
-        """A filled circle; None wipes it out."""
-        x, y = self.at(centre)
-        r = radius_mm * PX_PER_MM
-        self.draw.ellipse((x - r, y - r, x + r, y + r), fill=colour or (0, 0, 0, 0))
+    def disc(self, x: float, y: float, radius: float) -> Image.Image:
+        """A disc."""
+        box = [v * SCALE for v in (x - radius, y - radius, x + radius, y + radius)]
+        mask = self.mask()
+        ImageDraw.Draw(mask).ellipse(box, fill=255)
+        return mask
 
-    def line(self, points: list[Point], width_mm: float, colour: Colour) -> None:
+    def line(self, points: list[Point], width_mm: float) -> Image.Image:
         """A line with round ends and corners."""
-        px = [self.at(point) for point in points]
-        for start, end in pairwise(px):
-            self.draw.line((start, end), fill=colour, width=round(width_mm * PX_PER_MM))
-        for point in points:
-            self.disc(point, width_mm / 2, colour)
+        mask = self.mask()
+        draw = ImageDraw.Draw(mask)
+        flat = [(x * SCALE, y * SCALE) for x, y in points]
+        half = width_mm / 2 * SCALE
+        draw.line(flat, fill=255, width=round(2 * half))
+        for x, y in flat:
+            draw.ellipse([x - half, y - half, x + half, y + half], fill=255)
+        return mask
 
-    def inside(self, other: "Sheet") -> None:
-        """Lay another sheet over this one, where this one is painted already."""
-        covered = other.image.getchannel("A")
-        seen = Image.composite(covered, Image.new("L", covered.size, 0), self.image.getchannel("A"))
-        self.image.paste(other.image, (0, 0), seen)
+    def paint(self, mask: Image.Image, colour: Colour, opacity: float = 1.0) -> None:
+        """Paint an area with one colour."""
+        box = mask.getbbox() or (0, 0, 1, 1)
+        layer = Image.new("RGBA", (box[2] - box[0], box[3] - box[1]), (*colour, 0))
+        layer.putalpha(mask.crop(box).point(lambda v: round(v * opacity)))
+        self.image.alpha_composite(layer, box[:2])
 
-    def upon(self, other: "Sheet") -> None:
-        """Lay this sheet over another."""
-        self.image = Image.alpha_composite(other.image, self.image)
-        self.draw = ImageDraw.Draw(self.image)
+    def blend(self, mask: Image.Image, ends: tuple[Point, Point], colours: list[Colour]) -> None:
+        """Paint an area with colours that run evenly from one point to another."""
+        (x0, y0), (x1, y1) = ends
+        box = mask.getbbox() or (0, 0, 1, 1)
+        x = np.arange(box[0], box[2]) / SCALE - x0
+        y = np.arange(box[1], box[3])[:, np.newaxis] / SCALE - y0
+        share = (x * (x1 - x0) + y * (y1 - y0)) / ((x1 - x0) ** 2 + (y1 - y0) ** 2)
+        table = np.array([_between(colours, step / 1023) for step in range(1024)], dtype=np.uint8)
+        rgb = table[np.clip(np.rint(share * 1023), 0, 1023).astype(np.int64)]
+        layer = Image.fromarray(rgb).convert("RGBA")
+        layer.putalpha(mask.crop(box))
+        self.image.alpha_composite(layer, box[:2])
 
-    def save(self, name: str) -> None:
-        """Write the PNG at its final resolution."""
-        small = self.image.convert("RGBa").resize(
-            [side // TIMES for side in self.size_px], Image.Resampling.BOX
-        )
-        small.convert("RGBA").save(HERE / name, dpi=(DPI, DPI), compress_level=9)
+    def finished(self) -> Image.Image:
+        """The mark at its own size over its shadow, which stays under half opaque."""
+        small = self.image.reduce(LARGER)
+        alpha = small.getchannel("A")
+        blurred = alpha.filter(ImageFilter.GaussianBlur(0.45 * DPI / 25.4))
+        shadow = Image.new("RGBA", small.size, (*NAVY, 0))
+        shadow.putalpha(blurred.point(lambda v: round(v * 0.42)))
+        shadow.alpha_composite(small)
+        return shadow
 
 
-def ring(radius_mm: float, count: int = 720, start_deg: float = 0.0) -> list[Point]:
-    """Points of a circle."""
-    turns = (2 * pi * k / count + start_deg * pi / 180 for k in range(count))
-    return [(radius_mm * cos(t), radius_mm * sin(t)) for t in turns]
+def _between(colours: list[Colour], share: float) -> Colour:
+    """The colour at a share of the way through several."""
+    at = min(int(share * (len(colours) - 1)), len(colours) - 2)
+    rest = share * (len(colours) - 1) - at
+    red, green, blue = (
+        round(a + rest * (b - a)) for a, b in zip(colours[at], colours[at + 1], strict=True)
+    )
+    return red, green, blue
 
 
-def bezier(*points: Point, steps: int = 60) -> list[Point]:
-    """A chain of cubic curves: start, then three points for each curve."""
-    path = [points[0]]
-    for k in range(1, len(points), 3):
-        a, (b, c, d) = path[-1], points[k : k + 3]
+def bezier(*corners: Point, steps: int = 60) -> list[Point]:
+    """Points on a cubic curve, or on several that follow each other: 4, 7, 10 … corners."""
+    points = [corners[0]]
+    for k in range(0, len(corners) - 1, 3):
+        a, b, c, d = corners[k : k + 4]
         for step in range(1, steps + 1):
             t = step / steps
-            w = ((1 - t) ** 3, 3 * (1 - t) ** 2 * t, 3 * (1 - t) * t * t, t**3)
-            path.append(
-                tuple(sum(q * p[i] for q, p in zip(w, (a, b, c, d), strict=True)) for i in (0, 1))
-            )
-    return path
+            u = 1 - t
+            w = (u**3, 3 * u * u * t, 3 * u * t * t, t**3)
+            x, y = (sum(f * p[i] for f, p in zip(w, (a, b, c, d), strict=True)) for i in (0, 1))
+            points.append((x, y))
+    return points
 
 
-def moved(points: list[Point], x: float, y: float, scale: float = 1.0) -> list[Point]:
-    """Points shifted by mm, scaled before."""
-    return [(x + scale * px, y + scale * py) for px, py in points]
+def arc(x: float, y: float, radius: float, start_deg: float, end_deg: float) -> list[Point]:
+    """Points on an arc; angles from the right, clockwise as seen."""
+    angles = [(start_deg + (end_deg - start_deg) * k / 120) * pi / 180 for k in range(121)]
+    return [(x + radius * cos(a), y + radius * sin(a)) for a in angles]
 
 
-def bread_ring() -> None:
-    """A twisted ring of bread: its hole is cut too."""
-    page = Sheet(86, 86)
-    page.shape(
-        [
-            (r[0] * (38 + 1.6 * cos(12 * a)), r[1] * (38 + 1.6 * cos(12 * a)))
-            for r, a in ((p, 2 * pi * k / 720) for k, p in enumerate(ring(1)))
-        ],
-        BROWN,
-    )
-    shade = Sheet(86, 86)
-    for radius, colour in (
-        (37, (150, 92, 44, 255)),
-        (33.5, (193, 124, 60, 255)),
-        (30.5, (221, 155, 84, 255)),
-        (27, (235, 178, 108, 255)),
-        (22, (221, 155, 84, 255)),
-        (19, (186, 116, 55, 255)),
-    ):
-        shade.disc((0, 0), radius, colour)
-    for k in range(12):
-        turn = 2 * pi * k / 12
-        start, end = turn - 0.10, turn + 0.30
-        fold = []
-        for step in range(25):
-            t = start + (end - start) * step / 24
-            r = 36.5 - 20 * step / 24
-            fold.append((r * cos(t), r * sin(t)))
-        shade.line(fold, 1.1, BROWN)
-    for k in range(36):
-        turn, r = 2 * pi * (k * 0.381966), 22.5 + 9.5 * ((k * 7) % 12) / 12
-        x, y = r * cos(turn), r * sin(turn)
-        shade.line(
-            [
-                (x - 0.5 * cos(3 * turn), y - 0.5 * sin(3 * turn)),
-                (x + 0.5 * cos(3 * turn), y + 0.5 * sin(3 * turn)),
-            ],
-            1.0,
-            SAND,
-        )
-    page.inside(shade)
-    page.disc((0, 0), 15, None)
-    page.save("quay_bakery.png")
+def both(one: Image.Image, two: Image.Image) -> Image.Image:
+    """Where two areas overlap."""
+    return Image.composite(one, Image.new("L", one.size, 0), two)
 
 
-def sailmaker_sail() -> None:
-    """A full sail above a small boat; the sheets close a window between them."""
-    outline = bezier(
-        (0, -46),
-        (17, -42),
-        (37, -22),
-        (40, 14),
-        (40.5, 20),
-        (37, 27),
-        (31, 33),
-        (22, 21),
-        (10, 16),
-        (0, 16),
-        (-10, 16),
-        (-22, 21),
-        (-31, 33),
-        (-37, 27),
-        (-40.5, 20),
-        (-40, 14),
-        (-37, -22),
-        (-17, -42),
-        (0, -46),
-    )
-    page = Sheet(92, 100)
-    page.shape(outline, CORAL)
-    panels = Sheet(92, 100)
-    for left, right, colour in (
-        (-1.0, -0.62, RED),
-        (-0.62, -0.2, CORAL),
-        (-0.2, 0.2, SAND),
-        (0.2, 0.62, CORAL),
-        (0.62, 1.0, RED),
-    ):
-        edge = []
-        for share in (left, right):
-            side = bezier((0, -47), (46 * share, -42), (52 * share, -6), (44 * share, 36))
-            edge += side if share == left else side[::-1]
-        panels.shape(edge, colour)
-    for share in (-0.62, -0.2, 0.2, 0.62):
-        panels.line(
-            bezier((0, -47), (46 * share, -42), (52 * share, -6), (44 * share, 36)),
-            0.7,
-            (150, 30, 60, 255),
-        )
-    anchor = [(0, -14), (0, 6)]
-    panels.disc((0, -17.4), 2.9, NAVY)
-    panels.disc((0, -17.4), 1.3, SAND)
-    panels.line(anchor, 1.9, NAVY)
-    panels.line([(-4.6, -11), (4.6, -11)], 1.7, NAVY)
-    panels.line(
-        bezier((-8, -0.5), (-7, 4.5), (-3.5, 6.6), (0, 7.2), (3.5, 6.6), (7, 4.5), (8, -0.5)),
-        1.9,
-        NAVY,
-    )
-    page.inside(panels)
-    for side in (-1, 1):
-        page.line([(30.5 * side, 32), (6 * side, 46)], 1.2, NAVY)
-    page.shape(
-        bezier(
-            (-13, 43),
-            (-6, 44.5),
-            (6, 44.5),
-            (13, 43),
-            (11, 47.5),
-            (7, 48.6),
-            (0, 48.6),
-            (-7, 48.6),
-            (-11, 47.5),
-            (-13, 43),
-        ),
-        NAVY,
-    )
-    page.save("loft_sailmakers.png")
+def union(*masks: Image.Image) -> Image.Image:
+    """Where any of these areas is."""
+    whole = masks[0].copy()
+    for mask in masks[1:]:
+        whole.paste(255, mask=mask)
+    return whole
 
 
-def fishmonger_fish() -> None:
-    """A fish with a forked tail, which is the concave outline of the set."""
-    body = bezier(
-        (-47, 0),
-        (-40, -14),
-        (-20, -21),
-        (2, -17),
-        (16, -14.5),
-        (24, -8),
-        (30, -4),
-        (36, -8),
-        (42, -15),
-        (47.5, -17.5),
-        (49.5, -18),
-        (50, -16.5),
-        (49, -14.5),
-        (45, -6),
-        (45, 6),
-        (49, 14.5),
-        (50, 16.5),
-        (49.5, 18),
-        (47.5, 17.5),
-        (42, 15),
-        (36, 8),
-        (30, 4),
-        (24, 8),
-        (16, 14.5),
-        (2, 17),
-        (-20, 21),
-        (-40, 14),
-        (-47, 0),
-    )
-    page, fins = Sheet(106, 62), Sheet(106, 62)
-    for fin in (
-        bezier(
-            (-14, -15),
-            (-8, -25),
-            (6, -27),
-            (15, -25),
-            (12, -20),
-            (12, -16),
-            (14, -12),
-            (4, -14),
-            (-6, -15),
-            (-14, -15),
-        ),
-        bezier(
-            (-8, 16),
-            (-4, 23),
-            (4, 26),
-            (10, 25.5),
-            (8, 21),
-            (8, 17),
-            (9, 13),
-            (3, 15),
-            (-3, 16),
-            (-8, 16),
-        ),
-    ):
-        fins.shape(fin, (16, 82, 116, 255))
-    page.shape(body, TEAL)
-    inner = Sheet(106, 62)
-    inner.shape(
-        bezier(
-            (-50, -2),
-            (-20, -8),
-            (10, -3),
-            (52, -1),
-            (52, -10),
-            (52, -20),
-            (52, -30),
-            (20, -30),
-            (-20, -30),
-            (-50, -30),
-            (-50, -20),
-            (-50, -10),
-            (-50, -2),
-        ),
-        SEA,
-    )
-    inner.shape(
-        bezier(
-            (-50, 6),
-            (-20, 14),
-            (10, 10),
-            (28.5, 4.6),
-            (29, 10),
-            (29, 20),
-            (30, 30),
-            (0, 30),
-            (-20, 30),
-            (-50, 30),
-            (-50, 20),
-            (-50, 10),
-            (-50, 6),
-        ),
-        FOAM,
-    )
-    inner.shape(
-        bezier(
-            (30, -30),
-            (27.5, -8),
-            (27.5, 8),
-            (30, 30),
-            (40, 30),
-            (50, 30),
-            (56, 30),
-            (56, 10),
-            (56, -10),
-            (56, -30),
-            (50, -30),
-            (40, -30),
-            (30, -30),
-        ),
-        SEA,
-    )
-    for row, (y, count) in enumerate(((-6, 7), (-1, 8), (4, 7))):
-        for k in range(count):
-            x = -17 + 5.4 * k + (2.7 if row % 2 == 0 else 0)
-            arc = [
-                (x + 2.7 * cos(t), y + 2.7 * sin(t))
-                for t in (-pi / 2 - pi * step / 18 for step in range(19))
-            ]
-            inner.line(arc, 0.6, (13, 78, 110, 255))
-    inner.line(bezier((-24, -17), (-19, -8), (-19, 8), (-24, 17)), 1.3, NAVY)
-    inner.shape(bezier((-14, 5), (-8, 3), (-4, 8), (-3, 13), (-8, 12), (-13, 10), (-14, 5)), SEA)
-    for side in (-1, 1):
-        for k in range(3):
-            inner.line(
-                [(33.5 + k, side * (0.8 + 2.2 * k)), (45.5, side * (2.2 + 4.4 * k))], 0.7, TEAL
-            )
-    page.inside(inner)
-    page.upon(fins)
-    page.disc((-34, -4.5), 4.1, FOAM)
-    page.disc((-34.5, -4.5), 2.3, NAVY)
-    page.disc((-35.3, -5.3), 0.8, FOAM)
-    page.line(bezier((-45, 3), (-42, 5), (-39, 5.4), (-36.5, 4.6)), 0.9, NAVY)
-    page.save("pier_fish.png")
+def shackle() -> Image.Image:
+    """The chandler's mark: a bow shackle; film shows through its middle."""
+    sheet = Sheet(78, 90)
+    left = bezier((21.4, 69), (21.4, 58), (15, 48), (15, 33))
+    right = [(78 - x, y) for x, y in reversed(left)]
+    bow = [*left, *arc(39, 33, 24, 180, 360), *right]
+    body = union(sheet.line(bow, 12), sheet.disc(21.4, 70, 9.6), sheet.disc(56.6, 70, 9.6))
+    sheet.blend(body, ((12, 6), (66, 82)), [(38, 92, 138), NAVY, DEEP])
+    gleam = [*bezier((16.4, 52), (13.4, 46), (12.6, 40), (12.6, 33)), *arc(39, 33, 26.4, 180, 292)]
+    sheet.paint(sheet.line(gleam, 1.7), (150, 196, 224))
+    head = [(62.5, 63), (70, 63), (71.5, 64.5), (71.5, 75.5), (70, 77), (62.5, 77)]
+    pin = union(sheet.line([(16, 70), (66, 70)], 9), sheet.area(head))
+    sheet.blend(pin, ((0, 63), (0, 77)), [(255, 146, 82), ORANGE, EMBER])
+    eye = sheet.disc(9.5, 70, 6)
+    sheet.blend(eye, ((0, 64), (0, 76)), [(255, 146, 82), ORANGE, EMBER])
+    sheet.paint(sheet.disc(9.5, 70, 2.4), DEEP)
+    sheet.paint(sheet.line([(20, 68.1), (59, 68.1)], 1.1), SHELL, 0.75)
+    return sheet.finished()
+
+
+def _hexagon(x: float, y: float, radius: float) -> list[Point]:
+    return [(x + radius * cos(k * pi / 3), y + radius * sin(k * pi / 3)) for k in range(6)]
+
+
+def sails() -> Image.Image:
+    """The sailmaker's mark: two sails with their seams over a swell; deep concave between them."""
+    sheet = Sheet(92, 100)
+    main_leech = bezier((50.6, 5), (64, 22), (77, 48), (82, 82))
+    main = sheet.area([(48.6, 5), *main_leech, (48.6, 84)])
+    jib_luff = bezier((39, 17), (33, 40), (22, 61), (8, 77))
+    jib = sheet.area([(40.6, 17), *jib_luff, (40.6, 84)])
+    sheet.blend(main, ((48, 10), (84, 76)), [(255, 140, 78), ORANGE, EMBER])
+    sheet.blend(jib, ((40, 20), (14, 76)), [SHELL, SAND])
+    for y, sag in ((24, 3.0), (37, 4.0), (50, 5.0), (63, 6.0)):
+        seam = sheet.line(bezier((46, y), (56, y + sag), (70, y + sag), (90, y - 3)), 0.8)
+        sheet.paint(both(seam, main), SHELL)
+    stripe = _band(50, 63)
+    sheet.paint(both(sheet.area(stripe), main), NAVY)
+    for y, sag in ((38, 2.0), (50, 3.0), (62, 4.0)):
+        seam = sheet.line(bezier((43, y), (34, y + sag), (22, y + sag), (2, y - 2)), 0.8)
+        sheet.paint(both(seam, jib), (190, 158, 104))
+    swell = [
+        *bezier((4, 76), (18, 70), (31, 71), (46, 75), (62, 79), (76, 78), (88, 72)),
+        *bezier((88, 72), (86, 87), (68, 96), (46, 96), (25, 96), (8, 89), (4, 76)),
+    ]
+    sheet.blend(sheet.area(swell), ((3, 72), (89, 90)), [DARK_GREEN, GREEN])
+    crest = bezier((12, 81), (24, 76.5), (34, 78), (46, 82), (58, 86), (69, 86), (79, 82.5))
+    sheet.paint(sheet.line(crest, 1.6), WHITE)
+    return sheet.finished()
+
+
+def _band(top: float, bottom: float) -> list[Point]:
+    """A stripe of the mainsail between two of its seams."""
+    upper = bezier((46, top), (56, top + 5), (70, top + 5), (90, top - 3))
+    lower = bezier((46, bottom), (56, bottom + 6), (70, bottom + 6), (90, bottom - 3))
+    return [*upper, *reversed(lower)]
+
+
+def propeller() -> Image.Image:
+    """The boatyard's mark: a propeller of three blades."""
+    sheet = Sheet(86, 86)
+    lead = ((-5, -6), (-20, -14), (-21, -33), (-6, -39.500))
+    trail = ((-6, -39.500), (6, -43), (14, -24), (6, -5))
+    rib = ((0, -5), (-7, -16), (-10, -28), (-6, -39.500))
+    for turn_deg in (0, 120, 240):
+        onto = _turned(43, 46, turn_deg)
+        whole = [onto(p) for p in [*bezier(*lead), *bezier(*trail)]]
+        half = [onto(p) for p in [*bezier(*lead), *reversed(bezier(*rib))]]
+        ends = onto((4, -8)), onto((-2, -40))
+        sheet.blend(sheet.area(whole), ends, [ORANGE, (255, 158, 96)])
+        sheet.blend(sheet.area(half), ends, [EMBER, ORANGE])
+    sheet.paint(sheet.disc(43, 46, 13.5), NAVY)
+    sheet.blend(sheet.disc(43, 46, 11), ((35, 38), (51, 54)), [(98, 205, 186), DARK_GREEN])
+    sheet.paint(sheet.area([(43 + x, 46 + y) for x, y in _hexagon(0, 0, 5.6)]), SAND)
+    sheet.paint(sheet.disc(43, 46, 2.6), NAVY)
+    return sheet.finished()
+
+
+def _turned(x: float, y: float, deg: float) -> Callable[[Point], Point]:
+    """A map that turns a point about the origin and puts the origin at (x, y)."""
+    c, s = cos(deg * pi / 180), sin(deg * pi / 180)
+    return lambda p: (x + c * p[0] - s * p[1], y + s * p[0] + c * p[1])
+
+
+def main() -> None:
+    """Write all marks."""
+    FOLDER.mkdir(exist_ok=True)
+    for name, draw in (("shackle", shackle), ("sails", sails), ("propeller", propeller)):
+        draw().save(FOLDER / f"{name}.png", dpi=(DPI, DPI), optimize=True)
 
 
 if __name__ == "__main__":
-    bread_ring()
-    sailmaker_sail()
-    fishmonger_fish()
+    main()
