@@ -201,6 +201,12 @@ def pair_field(
     )
 
 
+# A run nests the same shapes many times: for every frame, with lanes and without. A field
+# depends on its two outlines, the angle and the distance alone, so it is made once.
+FIELDS_REMEMBERED = 5_000
+_remembered: dict[tuple[bytes, bytes, float, float, int], "Field"] = {}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Variant:
     """One form at one angle."""
@@ -250,9 +256,19 @@ def pair_tables(
             codes[i, j] = row << 10 | turns.setdefault(turned, len(turns))
     along = CELLS_ALONG if len(keys) <= FIELDS_MANY else CELLS_ALONG_MANY
 
+    marks = [shapely.to_wkb(form.region) for form in forms]
+
     def build(key: tuple[int, int, float]) -> Field:
         a, b, angle = key
-        return pair_field(forms[a], forms[b], angle, float(apart_mm[a, b]), along)
+        apart = float(apart_mm[a, b])
+        name = (marks[a], marks[b], angle, apart, along)
+        field = _remembered.get(name)
+        if field is None:
+            field = pair_field(forms[a], forms[b], angle, apart, along)
+            if len(_remembered) >= FIELDS_REMEMBERED:
+                _remembered.clear()
+            _remembered[name] = field
+        return field
 
     with ThreadPoolExecutor(max(1, workers)) as pool:
         fields = list(pool.map(build, keys))
