@@ -51,16 +51,21 @@ class _Box:
     shape: int
     width: int
     height: int
+    half: int  # of its gutter, in units, inside the grown box on every side
     angle_deg: float
     turned_deg: float | None  # the angle of the box lying on its side, None: it may not lie
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Packed:
-    """Where every box went: (x, y, whether it lies on its side), and the height used."""
+    """Where every box went: (x, y, whether it lies on its side).
+
+    top: of the grown boxes. length: extent along the feed without what they were grown by.
+    """
 
     places: tuple[tuple[int, int, bool], ...]
-    height: int
+    top: int
+    length: int
 
 
 Order = tuple[int, ...]
@@ -98,7 +103,7 @@ class Boxes:
         ]
         best: _Packed | None = None
         for best in _improving(_Runs(boxes=boxes, width=width, budget=budget)):
-            tell(best.height / PER_MM - 2 * min(half_mm), 0.0)
+            tell(best.length / PER_MM, 0.0)
         return None if best is None else self._layout(task, boxes, best, aside_mm)
 
     def _layout(self, task: Task, boxes: list[_Box], packed: _Packed, aside_mm: float) -> Layout:
@@ -147,6 +152,7 @@ def _box(shape: Shape, index: int, half_mm: float) -> _Box:
         shape=index,
         width=round((sizes[first][0] + 2 * half_mm) * PER_MM),
         height=round((sizes[first][1] + 2 * half_mm) * PER_MM),
+        half=round(half_mm * PER_MM),
         angle_deg=angle_deg,
         turned_deg=allowed[0] if allowed else None,
     )
@@ -178,7 +184,7 @@ class _Runs:
             raise _Spent
         bin_ = algorithm(self.width, height, True)
         places = [(0, 0, False)] * len(order)
-        top = 0
+        top, contours_top, contours_bottom = 0, 0, height
         for number, index in enumerate(order):
             if number % POLLED == 0 and self.budget.stopped():
                 raise _Spent
@@ -189,7 +195,9 @@ class _Runs:
                 return None
             places[index] = lying.x, lying.y, lying.width != box.width
             top = max(top, lying.top)
-        return _Packed(places=tuple(places), height=top)
+            contours_top = max(contours_top, lying.top - box.half)
+            contours_bottom = min(contours_bottom, lying.y + box.half)
+        return _Packed(places=tuple(places), top=top, length=contours_top - contours_bottom)
 
 
 def price_steps(algorithm: Any, boxes: int) -> float:
@@ -201,31 +209,42 @@ def price_steps(algorithm: Any, boxes: int) -> float:
 
 def _improving(runs: _Runs) -> Iterator[_Packed]:
     """Each packing that is shorter than all before."""
+    shortest: _Packed | None = None
+    try:
+        for packed in _all_packed(runs):
+            if shortest is None or packed.length < shortest.length:
+                shortest = packed
+                yield packed
+    except _Spent:
+        return
+
+
+def _all_packed(runs: _Runs) -> Iterator[_Packed]:
+    """What every run packed: into an endless bin, then into ever lower ones. raises: _Spent."""
     boxes = runs.boxes
     orders = list(dict.fromkeys(_order(boxes, key) for key in SORTS))
     endless = sum(max(box.width, box.height) for box in boxes)
     least = ceil(sum(box.width * box.height for box in boxes) / runs.width)
-    best = endless + 1
-    try:
-        for algorithm, order in product(ENDLESS, orders):
-            packed = runs.pack(algorithm, order, endless)
-            if packed is not None and packed.height < best:
-                best = packed.height
-                yield packed
-        for algorithm, order in product(SHRINKING, orders):
-            low, height = least, best - best // FINER
-            while low <= height < best:
-                packed = runs.pack(algorithm, order, height)
-                if packed is not None:
-                    best = packed.height
-                    yield packed
-                elif height == best - best // FINER:
-                    break  # not even a little shorter: the next one
-                else:
-                    low = height + 1
-                height = min((low + best) // 2, best - best // FINER)
-    except _Spent:
+    top = endless + 1
+    for algorithm, order in product(ENDLESS, orders):
+        packed = runs.pack(algorithm, order, endless)
+        if packed is not None:
+            top = min(top, packed.top)
+            yield packed
+    if top > endless:
         return
+    for algorithm, order in product(SHRINKING, orders):
+        low, height = least, top - top // FINER
+        while low <= height < top:
+            packed = runs.pack(algorithm, order, height)
+            if packed is not None:
+                top = packed.top
+                yield packed
+            elif height == top - top // FINER:
+                break  # not even a little lower: the next one
+            else:
+                low = height + 1
+            height = min((low + top) // 2, top - top // FINER)
 
 
 def _order(boxes: list[_Box], key: Callable[[_Box], Any]) -> Order:

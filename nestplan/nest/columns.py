@@ -24,7 +24,7 @@ from nestplan.nest.task import Shape, Task
 FIT_MM = SAME_MM / 10  # three boxes of 100.1 mm fit 300.3 mm, whatever float64 says
 TURNS_MOST = 3  # turns of one shape that are mixed; a box has two
 LENGTHS_MOST = 400  # block lengths tried, shortest first, and the length that takes all copies
-TURNED_MM = 1e-10  # of two stacks as long as each other, the one with fewer turned copies
+TIE_MM = 5e-11  # of stacks as long as each other, the one with fewer copies out of line
 
 Integers = NDArray[np.intp]
 
@@ -53,9 +53,11 @@ class Block:
         return sum(c * k for c, k in zip(self.lanes, self.deep, strict=True))
 
     @property
-    def turned(self) -> int:
-        """How many of them are not at the first turn."""
-        return self.copies - self.lanes[0] * self.deep[0]
+    def untidy(self) -> int:
+        """Copies that are turned, or share the block with copies at another turn."""
+        turned = self.copies - self.lanes[0] * self.deep[0]
+        kinds = sum(c * k > 0 for c, k in zip(self.lanes, self.deep, strict=True))
+        return turned + (self.copies if kinds > 1 else 0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,7 +142,7 @@ def shortest_stack(turns: list[Turn], copies: int, room_mm: float, apart_mm: flo
     """The blocks of the shortest stack that holds all copies, the fullest block first."""
     blocks = _blocks(turns, copies, room_mm, apart_mm)
     holds = np.array([block.copies for block in blocks])
-    costs = np.array([b.length_mm + apart_mm + TURNED_MM * b.turned for b in blocks])
+    costs = np.array([b.length_mm + apart_mm + TIE_MM * b.untidy for b in blocks])
     cost = np.zeros(copies + 1)  # of the shortest stack that holds so many
     last = np.zeros(copies + 1, dtype=np.intp)
     for held in range(1, copies + 1):
@@ -165,8 +167,9 @@ def _blocks(turns: list[Turn], copies: int, room_mm: float, apart_mm: float) -> 
     def fullest(length_mm: float) -> Block:
         deep = np.floor((length_mm + apart_mm + FIT_MM) / pitches).astype(np.intp)
         held = mixes @ deep
-        upright = mixes[:, 0] * deep[0]
-        most = np.lexsort((-upright, -held))[0]
+        turned = held - mixes[:, 0] * deep[0]
+        kinds = (mixes * deep > 0).sum(axis=1)
+        most = np.lexsort((turned, kinds, -held))[0]
         return Block(
             length_mm=length_mm, lanes=tuple(mixes[most].tolist()), deep=tuple(deep.tolist())
         )
