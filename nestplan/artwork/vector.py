@@ -1,7 +1,6 @@
 """SVG artwork: which of its lines is the contour, and its picture without that line."""
 
 import difflib
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -31,6 +30,7 @@ from nestplan.geometry.polyline import Affine, map_points
 COARSE_DPI = 150.0  # a picture below this shows its pixels at arm's length (common practice)
 LISTED_MOST = 12
 OVERHANG_MM = 0.05
+ROUGH_MM = 200.0  # page at which an edge is measured before its scale is known
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -83,9 +83,9 @@ class VectorArt:
             points = [run.mapped(s.matrix).flattened(np.inf) for s, run in runs]
             width, height = np.ptp(np.concatenate(points), axis=0).tolist()
             return width, height
-        metre = upright(1000 / max(self.page_px))
-        left, bottom, right, top = shapely.bounds(self._painted(metre)).tolist()
-        return (right - left) / metre[0, 0], (top - bottom) / metre[0, 0]
+        rough = upright(ROUGH_MM / max(self.page_px))
+        left, bottom, right, top = shapely.bounds(self._painted(rough, ROUGH_MM / 1000)[0]).tolist()
+        return (right - left) / rough[0, 0], (top - bottom) / rough[0, 0]
 
     def contour(self, rule: Rule, mm_per_px: float) -> Traced:
         """The contour before an offset."""
@@ -94,8 +94,9 @@ class VectorArt:
             width, height = (side * mm_per_px for side in self.page_px)
             return Traced(region=page_region(width, height), notes=())
         if not rule.is_drawn:
-            region, notes = knife_edge(self._painted(to_mm), self.source)
-            return Traced(region=region, notes=[*self._edge_notes(mm_per_px), *notes])
+            painted, notes = self._painted(to_mm, FLATTEN_MM)
+            region, more = knife_edge(painted, self.source)
+            return Traced(region=region, notes=[*notes, *more])
         shapes = self._lines(rule)
         trails = [
             Trail(
@@ -187,7 +188,18 @@ class VectorArt:
         if rule.kind == "layer" and filled:
             text = f"{rule.text} is taken out of the print with all its fills, such as this one"
             notes.append(Note(level="look", where=filled[0].where, text=text))
+        if not any(self._is_printed(rule, shape) for shape in self.drawing.shapes):
+            text = "nothing is left to print: the art is all cut line"
+            notes.append(Note(level="know", where=self.source, text=text))
         return notes
+
+    def _is_printed(self, rule: Rule, shape: Shape) -> bool:
+        """Whether paint of this shape is left once the cut line is taken out."""
+        if shape.hidden or shape.clear:
+            return False
+        if rule.kind == "layer":
+            return rule.name not in shape.names and (shape.style.fills or shape.style.strokes)
+        return shape.style.fills or (shape.style.strokes and _stroke_rgb(shape) != rule.rgb)
 
     @cached_property
     def _beyond(self) -> tuple[str, ...]:
@@ -203,38 +215,42 @@ class VectorArt:
         alpha, scale = rendered_alpha(self.drawing)
         return shapely.transform(alpha_region(alpha), lambda points: points / scale)
 
-    def _painted(self, to_mm: Affine) -> shapely.Geometry:
-        """Everything painted on the page, in page mm. raises: Fault when that is nothing."""
+    def _painted(self, to_mm: Affine, off_mm: float) -> tuple[shapely.Geometry, list[Note]]:
+        """Everything painted on the page, in page mm, and how it was found or cut off.
+
+        raises: Fault when nothing is painted.
+        """
+        width, height = (side * to_mm[0, 0] for side in self.page_px)
         if self._beyond:
             mm = shapely.transform(self._silhouette_px, lambda p: map_points(p, to_mm))
-            region = shapely.simplify(mm, FLATTEN_MM)
+            region = shapely.simplify(mm, off_mm)
+            notes = [self._rendered_note(max(width, height) / RENDERED_PX)]
         else:
-            whole = painted_region(self.drawing.shapes, to_mm, FLATTEN_MM)
-            width, height = (side * to_mm[0, 0] for side in self.page_px)
+            whole = painted_region(self.drawing.shapes, to_mm, off_mm)
             region = shapely.intersection(whole, page_region(width, height))
+            notes = self._overhang(shapely.bounds(whole).tolist(), width, height)
         if shapely.area(region) == 0:
             raise Fault(
                 what="the art paints nothing on its page, so it has no outer edge",
                 where=self.source,
                 do="move the drawing onto the page, or take another contour",
             )
-        return region
+        return region, notes
 
-    def _edge_notes(self, mm_per_px: float) -> Iterable[Note]:
-        """How the edge was found, and what the page cuts off."""
-        if self._beyond:
-            pixel_mm = max(self.page_px) * mm_per_px / RENDERED_PX
-            shown = "; ".join(self._beyond[:3]) + ("; …" if len(self._beyond) > 3 else "")
-            text = (
-                "the outer edge is taken from a rendering where it is at least half opaque, "
-                f"{fixed(pixel_mm, 2)} mm a pixel, because of: {shown}"
-            )
-            return [Note(level="look", where=self.source, text=text)]
-        whole = painted_region(self.drawing.shapes, upright(mm_per_px), FLATTEN_MM)
-        width, height = (side * mm_per_px for side in self.page_px)
-        left, bottom, right, top = shapely.bounds(whole).tolist()
+    def _rendered_note(self, pixel_mm: float) -> Note:
+        """That geometry could not tell the edge, and why."""
+        shown = "; ".join(self._beyond[:3]) + ("; …" if len(self._beyond) > 3 else "")
+        text = (
+            "the outer edge is taken from a rendering where it is at least half opaque, "
+            f"{fixed(pixel_mm, 2)} mm a pixel, because of: {shown}"
+        )
+        return Note(level="look", where=self.source, text=text)
+
+    def _overhang(self, bounds: list[float], width: float, height: float) -> list[Note]:
+        """How far paint reaches beyond the page, where the contour ends."""
+        left, bottom, right, top = bounds
         over = max(-left, -height - bottom, right - width, top)
-        if over <= OVERHANG_MM:
+        if not over > OVERHANG_MM:  # also when there is no paint, and bounds are no numbers
             return []
         text = f"the art reaches {length(over)} beyond its page: the contour ends at the page"
         return [Note(level="look", where=self.source, text=text)]

@@ -138,6 +138,8 @@ def map_points(points: Points, affine: Affine) -> Points:
 
 def without_repeats(points: Points, same_mm: float) -> Points:
     """The polyline without points nearer than same_mm to the one kept before; ends are kept."""
+    if len(points) < 2 or np.hypot(*np.diff(points, axis=0).T).min() > same_mm:
+        return points
     keep = [0]
     for i in range(1, len(points)):
         if np.hypot(*(points[i] - points[keep[-1]])) > same_mm:

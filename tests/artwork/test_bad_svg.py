@@ -8,7 +8,7 @@ import pytest
 from nestplan.faults import Fault, Faults
 from tests.artwork.handmade import XMLNS, loaded, png, svg
 
-CUT = '<rect id="cut" x="10" y="10" width="60" height="40" fill="none"/>'
+CUT = '<rect id="cut" x="10" y="10" width="60" height="40" fill="none"/><circle r="5"/>'
 
 
 def fault(tmp_path, body: str | bytes, contour="layer:cut", **order) -> Fault:

@@ -8,6 +8,7 @@ from nestplan.faults import Fault
 from tests.artwork.handmade import decal, loaded, svg
 
 PLATE = '<rect x="10" y="10" width="60" height="40" fill="none" stroke="#f0f"/>'
+ART = '<circle cx="40" cy="30" r="5"/>'
 
 
 @pytest.mark.parametrize(
@@ -156,7 +157,7 @@ def test_specks_are_left_out_with_a_note(tmp_path):
 
 def test_one_line_drawn_twice_is_cut_once_with_a_note(tmp_path):
     twin = PLATE.replace("<rect", '<rect id="twin"')
-    body = f'<g id="cut">{PLATE}{twin}</g>'
+    body = f'<g id="cut">{PLATE}{twin}</g>{ART}'
 
     art = loaded(tmp_path, svg(body), contour="layer:cut")
 
@@ -168,7 +169,7 @@ def test_one_line_drawn_twice_is_cut_once_with_a_note(tmp_path):
 
 
 def test_rings_too_small_for_a_knife_are_left_out_with_a_note(tmp_path):
-    body = f'<g id="cut">{PLATE}<circle id="dust" cx="5" cy="5" r=".2" fill="none"/></g>'
+    body = f'<g id="cut">{PLATE}<circle id="dust" cx="5" cy="5" r=".2" fill="none"/></g>{ART}'
 
     art = loaded(tmp_path, svg(body), contour="layer:cut")
 
@@ -231,9 +232,20 @@ def test_a_hidden_cut_line_is_told_apart_from_a_missing_one(tmp_path, how):
 
 
 def test_a_fill_that_goes_with_the_cut_layer_is_noted(tmp_path):
-    art = loaded(tmp_path, svg('<rect id="cut" width="60" height="40"/>'), contour="layer:cut")
+    body = '<rect id="cut" width="60" height="40"/>' + ART
+
+    art = loaded(tmp_path, svg(body), contour="layer:cut")
 
     assert [("fills" in note.text, note.level) for note in art.notes] == [(True, "look")]
+
+
+def test_art_that_is_all_cut_line_prints_nothing_and_says_so(tmp_path):
+    (note,) = loaded(tmp_path, svg(PLATE), contour="colour:#ff00ff").notes
+
+    assert (note.level, note.text) == (
+        "know",
+        "nothing is left to print: the art is all cut line",
+    )
 
 
 def test_art_that_falls_apart_is_noted(tmp_path):

@@ -18,23 +18,24 @@ from nestplan.artwork.svg.path import Path, SubPath
 from nestplan.artwork.svg.style import Style
 from nestplan.artwork.svg.units import largest_scale
 from nestplan.geometry.offset import quadrant_segments
-from nestplan.geometry.polyline import Affine, Curve, Points, without_repeats
+from nestplan.geometry.polyline import Affine, Arc, Curve, Points, map_points, without_repeats
+
+GROUNDS = 16  # shapes that are looked at before the rest, largest first
 
 
 def painted_region(shapes: Sequence[Shape], to_mm: Affine, off_mm: float) -> shapely.Geometry:
-    """The union of all paint of these shapes, in mm; curves within off_mm."""
+    """The union of all paint of these shapes, in mm; curves within off_mm.
+
+    The largest shapes come first: what lies wholly on them cannot change the union.
+    """
+    seen = [shape for shape in shapes if not (shape.hidden or shape.clear)]
+    boxes = shapely.box(*np.array([_reach(shape, to_mm) for shape in seen]).reshape(-1, 4).T)
+    order = np.argsort(-shapely.area(boxes), kind="stable")
     clipped: dict[int, shapely.Geometry] = {}  # many shapes share one clip
-    areas = []
-    for shape in shapes:
-        if shape.hidden or shape.clear:
-            continue
-        area = _covered(shape, to_mm, off_mm)
-        for clip in shape.clips:
-            if id(clip) not in clipped:
-                clipped[id(clip)] = clip_region(clip, to_mm, off_mm)
-            area = shapely.intersection(area, clipped[id(clip)])
-        areas.append(area)
-    return shapely.union_all(areas)
+    ground = _union([seen[k] for k in order[:GROUNDS]], to_mm, off_mm, clipped)
+    shapely.prepare(ground)
+    rest = [k for k in order[GROUNDS:] if not shapely.covers(ground, boxes[k])]
+    return shapely.union_all([ground, _union([seen[k] for k in rest], to_mm, off_mm, clipped)])
 
 
 def clip_region(clip: Clip, to_mm: Affine, off_mm: float) -> shapely.Geometry:
@@ -68,13 +69,13 @@ def filled(path: Path, even_odd: bool, off: float) -> shapely.Geometry:
     return shapely.union_all(inside)
 
 
-def stroked(run: SubPath, style: Style, off: float) -> shapely.Geometry:
-    """The area of a stroke along one run, in the run's units."""
+def stroked(run: SubPath, style: Style, off: float) -> list[shapely.Geometry]:
+    """Pieces that together are the stroke along one run, in the run's units."""
     half = style.stroke_width / 2
     segments = quadrant_segments(half, off)
     arms = [arm for curve in run.curves if len((arm := _arm(curve, half, off)).points) > 1]
     if not arms:
-        return _dot(run.start, style.line_cap, half, segments)
+        return [_dot(run.start, style.line_cap, half, segments)]
     meetings = list(pairwise(arms))
     if run.closed:
         meetings.append((arms[-1], arms[0]))
@@ -83,22 +84,61 @@ def stroked(run: SubPath, style: Style, off: float) -> shapely.Geometry:
     if not run.closed and style.line_cap != "butt":
         ends = (arms[0].points[0], -arms[0].ways[0]), (arms[-1].points[-1], arms[-1].ways[-1])
         parts += [_cap(end, out, style.line_cap, half, segments) for end, out in ends]
-    return shapely.union_all(parts)
+    return parts
 
 
-def _covered(shape: Shape, to_mm: Affine, off_mm: float) -> shapely.Geometry:
-    """Fill and stroke of one shape, in mm."""
+def _union(
+    shapes: Sequence[Shape], to_mm: Affine, off_mm: float, clipped: dict[int, shapely.Geometry]
+) -> shapely.Geometry:
+    """The paint of some shapes, in mm. clipped: what clips let through, by their identity."""
+    pieces: list[shapely.Geometry] = []
+    for shape in shapes:
+        covered = _covered(shape, to_mm, off_mm)
+        if shape.clips:
+            area = shapely.union_all(covered)
+            for clip in shape.clips:
+                if id(clip) not in clipped:
+                    clipped[id(clip)] = clip_region(clip, to_mm, off_mm)
+                area = shapely.intersection(area, clipped[id(clip)])
+            covered = [area]
+        pieces += covered
+    return shapely.union_all(pieces)  # all at once: many times faster than shape by shape
+
+
+def _reach(shape: Shape, to_mm: Affine) -> Points:
+    """(left, bottom, right, top) beyond which the shape paints nothing, in mm."""
+    onto = to_mm @ shape.matrix
+    points = []
+    for run in shape.path:
+        points.append(map_points(np.array([run.start]), onto))
+        for curve in run.curves:
+            at = curve.mapped(onto).points
+            if isinstance(curve, Arc):
+                arms = np.abs(at[1:]).sum(axis=0)
+                at = np.stack([at[0] - arms, at[0] + arms])
+            points.append(at)
+    all_points = np.concatenate(points)
+    style, wide = shape.style, 0.0
+    if style.strokes:
+        longest = style.miter_limit if style.line_join not in ("round", "bevel") else 1.0
+        wide = style.stroke_width / 2 * max(longest, sqrt(2)) * largest_scale(onto)
+    return np.concatenate([all_points.min(axis=0) - wide, all_points.max(axis=0) + wide])
+
+
+def _covered(shape: Shape, to_mm: Affine, off_mm: float) -> list[shapely.Geometry]:
+    """Pieces that together are fill and stroke of one shape, in mm."""
     onto = to_mm @ shape.matrix
     scale = largest_scale(onto)
     if scale == 0:
-        return shapely.Polygon()
-    areas = []
+        return []
+    pieces: list[shapely.Geometry] = []
     if shape.style.fills:
-        areas.append(filled(_mapped(shape.path, onto), shape.style.fill_rule == "evenodd", off_mm))
+        pieces.append(filled(_mapped(shape.path, onto), shape.style.fill_rule == "evenodd", off_mm))
     if shape.style.strokes:
-        drawn = shapely.union_all([stroked(r, shape.style, off_mm / scale) for r in shape.path])
-        areas.append(shapely.transform(drawn, lambda p: p @ onto[:2, :2].T + onto[:2, 2]))
-    return shapely.union_all([shapely.make_valid(area) for area in areas])
+        drawn = [part for run in shape.path for part in stroked(run, shape.style, off_mm / scale)]
+        moved = shapely.transform(np.array(drawn, dtype=object), lambda p: map_points(p, onto))
+        pieces += shapely.make_valid(moved).tolist()
+    return pieces
 
 
 def _mapped(path: Path, affine: Affine) -> Path:
@@ -151,6 +191,10 @@ def _strip(arm: _Arm, half: float) -> shapely.Geometry:
     """What a line of the stroke's width covers on its way along a curve."""
     side = half * np.column_stack([-arm.ways[:, 1], arm.ways[:, 0]])
     left, right = arm.points + side, arm.points - side
+    whole = shapely.Polygon(np.concatenate([left, right[::-1]]))
+    if whole.is_valid:
+        return whole
+    # The curve is tighter than the stroke is wide: the line sweeps over some places twice.
     quads = np.stack([left[:-1], left[1:], right[1:], right[:-1]], axis=1)
     return shapely.union_all(shapely.convex_hull(shapely.polygons(quads)))
 

@@ -63,7 +63,10 @@ def rendered_alpha(drawing: Drawing) -> tuple[Image.Image, float]:
 def without_layer(drawing: Drawing, name: str) -> Element:
     """The root of a copy without all that carries this name."""
     root = deepcopy(drawing.root)
-    for element in [e for e in root.iter() if is_svg(e) and name in names_of(e)]:
+    named = [e for e in root.iter() if is_svg(e) and name in names_of(e)]
+    if root in named:  # then all of it is cut line
+        named = list(root)
+    for element in named:
         parent = element.getparent()
         if parent is not None and not _in_definitions(element):
             element.tail = None
