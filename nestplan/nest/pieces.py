@@ -86,7 +86,7 @@ class Pieces:
         variants = np.empty(self.movable, dtype=np.int64)
         for row, index in enumerate(order.tolist()):
             shape, angle = int(placements.shape[index]), float(placements.angle_deg[index])
-            number = self._variant_at(shape, angle)
+            number = self.variant_at(shape, angle)
             if number is None:
                 return None
             off = turn(self.centres_mm[[shape]], angle)[0]
@@ -94,7 +94,8 @@ class Pieces:
             variants[row] = number
         return Places(x_mm=x, y_mm=y, variant=variants)
 
-    def _variant_at(self, shape: int, angle_deg: float) -> int | None:
+    def variant_at(self, shape: int, angle_deg: float) -> int | None:
+        """Which variant covers what a shape turned by an angle covers; None: no allowed one."""
         box = self.forms[shape].box(angle_deg)
         for number, variant in enumerate(self.variants):
             if variant.form != shape:

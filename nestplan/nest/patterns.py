@@ -1,0 +1,425 @@
+"""Patterns for copies of one shape: files of pieces at a pitch, laid into each other.
+
+A file is a shape repeated, or the shape and another turn of it alternating. The next file is
+the same, or the same turned by half a turn, shifted along and slid until it touches. Files run
+across the film or along it. Together that is every lattice with one piece or two to a cell.
+Pitch, offset and shifts are chosen for this very width and number: stretched so that a whole
+number fills the width, or so that files lie deeper.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import product
+from math import ceil
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nestplan.geometry.same import SAME_MM
+from nestplan.nest.engine import Budget, Tell, silent
+from nestplan.nest.files_of_one import File, Files
+from nestplan.nest.pieces import Pieces, Places, pieces_of
+from nestplan.nest.placements import Layout, settled
+from nestplan.nest.task import Task
+
+Floats = NDArray[np.float64]
+
+COPIES_LEAST = 4
+OFFSETS = 40  # of the second piece of a file, tried first
+STRETCHES = (1.01, 1.025, 1.05, 1.08, 1.12, 1.17, 1.25)
+SHIFTS = 48  # of the next file, tried first
+STARTS = 3  # of the first file, tried first, besides those flush with the edge
+PROMISING = 1.12  # times the shortest at the tightest pitch: what is stretched too
+HOPEFUL = 150
+REFINED = 12  # patterns made exact, the shortest first
+PAIRS_MOST = 40  # pairs of turns tried
+COUNTED = 300  # copies up to which the grid search counts every piece, not only on average
+
+
+class Patterns:
+    """The best pattern of files for one shape."""
+
+    name = "patterns"
+
+    def __call__(self, task: Task, budget: Budget, tell: Tell = silent) -> Layout | None:
+        """The shortest pattern; None for several shapes, obstacles, or a handful of copies."""
+        if len(task.shapes) != 1 or task.obstacles or task.copies < COPIES_LEAST:
+            return None
+        pieces = pieces_of(task)
+        if pieces is None:
+            return None
+        best: Layout | None = None
+        for plan in _distinct(_rough(pieces))[:REFINED]:
+            if budget.stopped() and best is not None:
+                break
+            places = _refined(pieces, plan)
+            if places is None:
+                continue
+            layout = settled(task, pieces.placements(places), self.name)
+            if best is None or layout.length_mm < best.length_mm:
+                best = layout
+                tell(best.length_mm, 0.0)
+        return best
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """A pattern: its files, and how they follow each other.
+
+    one, other: variants of a file (None: one only); offset_mm: of the second, across.
+    stretch:    pitch as a share of the tightest.
+    turned:     every second file by half a turn.
+    drifts:     files go on shifting one way, instead of back.
+    start_mm, shift_mm, back_mm: along the files: of the first, from each first to a second
+                and from each second to a first.
+    """
+
+    files: Files
+    one: int
+    other: int | None
+    offset_mm: float
+    turned: bool
+    stretch: float = 1.0
+    drifts: bool = False
+    start_mm: float = 0.0
+    shift_mm: float = 0.0
+    back_mm: float = 0.0
+    length_mm: float = float("inf")
+
+    def pair(self) -> tuple[File, File] | None:
+        """The two files that alternate."""
+        tight = self.files.tightest(self.one, self.other, self.offset_mm)
+        if tight is None or self.stretch < 1.0:
+            return None
+        first = self.files.stretched(tight, tight.pitch_mm * self.stretch)
+        second = self.files.turned(first) if self.turned else first
+        return None if second is None else (first, second)
+
+
+# ---------------------------------------------------------------- the first, coarse search
+
+
+def _rough(pieces: Pieces) -> list[Plan]:
+    """Patterns on a grid of offsets, stretches and shifts, measured by tables, shortest first.
+
+    Only what is promising at the tightest pitch is tried at others.
+    """
+    tight = []
+    for upright in (False, True):
+        for plan in _tightest(Files(pieces, upright=upright)):
+            tight += list(_measured(pieces, plan))
+    if not tight:
+        return []
+    tight.sort(key=lambda plan: plan.length_mm)
+    enough = PROMISING * tight[0].length_mm
+    hopeful = [plan for plan in _distinct(tight, most=3) if plan.length_mm <= enough][:HOPEFUL]
+    looser = [
+        found
+        for plan, stretch in product(hopeful, STRETCHES)
+        for found in _measured(pieces, replace(plan, stretch=stretch), only=plan.drifts)
+    ]
+    return sorted(tight + looser, key=lambda plan: plan.length_mm)
+
+
+def _tightest(files: Files) -> Iterator[Plan]:
+    """Every pair of variants at every offset, not stretched, not yet measured."""
+    pairs: list[tuple[int, int | None]] = [(a, None) for a in files.variants]
+    pairs += [(a, files.half[a]) for a in files.variants if a <= (files.half[a] or 0)]
+    pairs += [(a, b) for a, b in product(files.variants, repeat=2) if a <= b]
+    for one, other in list(dict.fromkeys(pairs))[:PAIRS_MOST]:
+        reach = files.reach_mm(one)
+        offsets = [0.0] if other is None else np.linspace(-reach, reach, OFFSETS + 1)[1:-1].tolist()
+        for offset, turned in product(offsets, (False, True)):
+            yield Plan(files=files, one=one, other=other, offset_mm=offset, turned=turned)
+
+
+def _measured(pieces: Pieces, plan: Plan, only: bool | None = None) -> Iterator[Plan]:
+    """The plan at its best start and shift, drifting and not."""
+    pair = plan.pair()
+    if pair is None:
+        return
+    pitch = pair[0].pitch_mm
+    shift = np.linspace(0.0, pitch, SHIFTS, endpoint=False)
+    there = plan.files.slide(*pair, shift, exact=False)
+    returns = plan.files.slide(pair[1], pair[0], shift, exact=False)
+    twice = plan.files.slide(pair[0], pair[0], shift, exact=False)
+    numbers = np.arange(SHIFTS)
+    for drifts in (False, True) if only is None else (only,):
+        if not drifts:
+            second = -numbers % SHIFTS
+        elif plan.turned:
+            second = np.full(SHIFTS, int(np.argmin(returns)))
+        else:
+            second = numbers
+        back = np.maximum(returns[second], twice[(numbers + second) % SHIFTS] - there)
+        slides = _Slides(shift=shift, back=shift[second], there=there, home=back)
+        start, step, home, length = _best_start(pieces, plan, pair, slides)
+        yield replace(
+            plan, drifts=drifts, start_mm=start, shift_mm=step, back_mm=home, length_mm=length
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Slides:
+    """Shifts (k,) to the second file and back, and how far up each slides."""
+
+    shift: Floats
+    back: Floats
+    there: Floats
+    home: Floats
+
+
+def _best_start(
+    pieces: Pieces, plan: Plan, pair: tuple[File, File], slides: _Slides
+) -> tuple[float, float, float, float]:
+    """(start, shift, back, length) of the shortest.
+
+    Starts: the first file flush with the edge, the second one, and a few between.
+    """
+    flush = -np.array([plan.files.span_u(file, 1)[0] for file in pair])
+    between = np.linspace(0.0, pair[0].pitch_mm, STARTS, endpoint=False)
+    many = len(slides.shift)
+    starts = np.column_stack(
+        [np.full(many, flush[0]), flush[1] - slides.shift, np.tile(between, (many, 1))]
+    )
+    length = _lengths(pieces, plan.files, pair, slides, starts, counted=pieces.movable <= COUNTED)
+    k, s = np.unravel_index(int(np.argmin(length)), length.shape)
+    found = (starts[k, s], slides.shift[k], slides.back[k], length[k, s])
+    start, shift, back, least = (float(value) for value in found)
+    return start, shift, back, least
+
+
+# ---------------------------------------------------------------- how long a pattern is
+
+
+def _lengths(
+    pieces: Pieces,
+    files: Files,
+    pair: tuple[File, File],
+    slides: _Slides,
+    starts: Floats,
+    *,
+    counted: bool,
+) -> Floats:
+    """Lengths (shifts, starts) of all copies laid so; infinite where nothing fits.
+
+    counted: every file for itself; otherwise files hold their average number.
+    """
+    if files.upright:
+        return _lengths_along(pieces, files, pair, slides, starts, counted=counted)
+    return _lengths_across(pieces, files, pair, slides, starts, counted=counted)
+
+
+def _phases(slides: _Slides, starts: Floats, many: int) -> Floats:
+    """(shifts, starts, many) where each of the first files begins; starts: (shifts, starts)."""
+    number = np.arange(many)
+    shifts = ((number + 1) // 2) * slides.shift[:, np.newaxis]
+    shifts = shifts + (number // 2) * slides.back[:, np.newaxis]
+    phases: Floats = shifts[:, np.newaxis, :] + starts[:, :, np.newaxis]
+    return phases
+
+
+def _rises(slides: _Slides, many: Floats) -> Floats:
+    """How far up the file after so many others lies; `many` broadcasts with (shifts, 1)."""
+    there, home = slides.there[:, np.newaxis], slides.home[:, np.newaxis]
+    rises: Floats = np.ceil(many / 2) * there + np.floor(many / 2) * home
+    return rises
+
+
+def _lengths_across(
+    pieces: Pieces,
+    files: Files,
+    pair: tuple[File, File],
+    slides: _Slides,
+    starts: Floats,
+    *,
+    counted: bool,
+) -> Floats:
+    n, room = pieces.movable, _width_mm(pieces)
+    fewest = max(1, files.most(pair[0], room) - 1)
+    sampled = 2 * ceil(n / fewest / 2) + 4 if counted else 16
+    phases = _phases(slides, starts, sampled)
+    held = np.empty(phases.shape)
+    for k in (0, 1):
+        held[:, :, k::2] = files.held(pair[k], phases[:, :, k::2], room)
+    if counted:
+        total = np.cumsum(held, axis=2)
+        others = (total < n).sum(axis=2)  # files before the last
+        reached = total[:, :, -1] >= n
+    else:
+        mean = np.maximum(held.mean(axis=2), 1e-9)
+        others, reached = np.ceil(n / mean) - 1, held.mean(axis=2) >= 1
+    low = min(files.span_v(pair[0])[0], files.span_v(pair[1])[0] + float(slides.there.min()))
+    last = np.where(others % 2 == 1, files.span_v(pair[1])[1], files.span_v(pair[0])[1])
+    return np.where(reached, _rises(slides, others) + last - low, np.inf)
+
+
+def _lengths_along(
+    pieces: Pieces,
+    files: Files,
+    pair: tuple[File, File],
+    slides: _Slides,
+    starts: Floats,
+    *,
+    counted: bool,
+) -> Floats:
+    n = pieces.movable
+    many = _files_that_fit(files, pair, slides, _width_mm(pieces))
+    lengths = np.full(starts.shape, np.inf)
+    for count in sorted(set(many.tolist())):
+        rows = np.flatnonzero(many == count)
+        if count < 1:
+            continue
+        if counted:
+            these = _Slides(
+                shift=slides.shift[rows],
+                back=slides.back[rows],
+                there=slides.there[rows],
+                home=slides.home[rows],
+            )
+            lengths[rows] = _least_length(files, pair, _phases(these, starts[rows], count), n)
+        else:
+            period = len(pair[0].pieces)
+            lengths[rows] = (n / count + period / 2) * pair[0].pitch_mm / period
+    return lengths
+
+
+def _least_length(files: Files, pair: tuple[File, File], phases: Floats, n: int) -> Floats:
+    """The length at which upright files of these phases (.., .., count) hold n pieces."""
+    count = phases.shape[2]
+    each = ceil(n / count) + 2 * len(pair[0].pieces) + 1
+    tops = np.concatenate(
+        [files.tops(pair[k], phases[:, :, k::2], each) for k in (0, 1)[: min(2, count)]], axis=2
+    )
+    flat = tops.reshape(*phases.shape[:2], -1)
+    least: Floats = np.partition(flat, n - 1, axis=2)[:, :, n - 1]
+    return least
+
+
+def _files_that_fit(
+    files: Files, pair: tuple[File, File], slides: _Slides, room: float
+) -> NDArray[np.intp]:
+    """How many upright files the film takes, at each shift."""
+    (low0, high0), (low1, high1) = files.span_v(pair[0]), files.span_v(pair[1])
+    both = slides.there + slides.home
+    low = np.minimum(low0, slides.there + low1)
+    odd = np.floor((room - (high0 - low) + 1e-9) / both)  # 2 k + 1 files
+    even = np.floor((room - (slides.there + high1 - low) + 1e-9) / both)  # 2 k + 2 files
+    fit = np.maximum(np.where(odd >= 0, 2 * odd + 1, 0), np.where(even >= 0, 2 * even + 2, 0))
+    return fit.astype(np.intp)
+
+
+def _width_mm(pieces: Pieces) -> float:
+    """Width that outlines may span."""
+    low, high = pieces.rooms_mm[0]
+    left, _, right, _ = pieces.variants[0].box_mm
+    return float(high - low + right - left)
+
+
+# ---------------------------------------------------------------- the best ones made exact
+
+
+def _distinct(plans: list[Plan], most: int = 2) -> list[Plan]:
+    """The first few plans of each kind, in order."""
+    seen: dict[tuple[object, ...], int] = {}
+    kept = []
+    for plan in plans:
+        kind = (plan.files.upright, plan.one, plan.other, plan.turned, plan.drifts)
+        seen[kind] = seen.get(kind, 0) + 1
+        if seen[kind] <= most:
+            kept.append(plan)
+    return kept
+
+
+def _exact_length(pieces: Pieces, plan: Plan) -> float:
+    """Length of a plan by exact exits; infinite where it does not fit."""
+    pair = plan.pair()
+    if pair is None:
+        return float("inf")
+    shift, back = np.array([plan.shift_mm]), np.array([plan.back_mm])
+    there = plan.files.slide(*pair, shift, exact=True)
+    home = plan.files.slide(pair[1], pair[0], back, exact=True)
+    twice = plan.files.slide(pair[0], pair[0], shift + back, exact=True)
+    slides = _Slides(shift=shift, back=back, there=there, home=np.maximum(home, twice - there))
+    start = np.array([[plan.start_mm]])
+    return float(_lengths(pieces, plan.files, pair, slides, start, counted=True)[0, 0])
+
+
+def _refined(pieces: Pieces, plan: Plan) -> Places | None:
+    """The plan made exact and improved: steps in all its lengths, ever smaller."""
+    reach = plan.files.reach_mm(plan.one)
+    at = np.array([plan.offset_mm, plan.stretch, plan.start_mm, plan.shift_mm, plan.back_mm])
+    steps = np.array([reach / OFFSETS, 0.02, reach / (STARTS + 1), reach / SHIFTS, reach / SHIFTS])
+    ways = _ways(plan)
+    best = _exact_length(pieces, plan)
+    while steps[3] > 1e-5:
+        improved = False
+        for way in ways:
+            trial = at + steps * way
+            trial[1] = max(trial[1], 1.0)
+            length = _exact_length(pieces, _at(plan, trial))
+            if length < best - 1e-9:
+                at, best, improved = trial, length, True
+        if not improved:
+            steps = steps * 0.5
+    return None if best == float("inf") else _laid(pieces, _at(plan, at))
+
+
+def _ways(plan: Plan) -> list[Floats]:
+    """Directions to step in: each length alone, and those that depend on each other together."""
+    ways = []
+    for offset, stretch, start, shift in product((-1, 0, 1), repeat=4):
+        if (plan.other is None and offset) or not any((offset, stretch, start, shift)):
+            continue
+        if start and (offset or stretch):
+            continue
+        back = shift if plan.drifts else -shift
+        if plan.drifts and plan.turned:
+            ways += [np.array([offset, stretch, start, 0, shift])]
+            back = 0
+        ways.append(np.array([offset, stretch, start, shift, back]))
+    return ways
+
+
+def _at(plan: Plan, at: Floats) -> Plan:
+    offset, stretch, start, shift, back = at.tolist()
+    return replace(
+        plan, offset_mm=offset, stretch=stretch, start_mm=start, shift_mm=shift, back_mm=back
+    )
+
+
+# ---------------------------------------------------------------- from a pattern to places
+
+
+def _laid(pieces: Pieces, plan: Plan) -> Places | None:
+    """All copies where the plan has them, files slid until they really touch."""
+    pair = plan.pair()
+    assert pair is not None
+    length = _exact_length(pieces, plan)
+    room = length if plan.files.upright else _width_mm(pieces)
+    rows: list[list[tuple[int, float, float]]] = []
+    phase, left = plan.start_mm, pieces.movable
+    while left > 0:
+        second = len(rows) % 2
+        row = plan.files.fill(pair[second], phase, room)[:left]
+        if not row:
+            return None
+        up = max((plan.files.slide_finite(below, row) for below in rows[-2:]), default=0.0)
+        rows.append([(v, u, w + up) for v, u, w in row])
+        phase += plan.back_mm if second else plan.shift_mm
+        left -= len(row)
+    return _placed(pieces, plan, [piece for row in rows for piece in row])
+
+
+def _placed(pieces: Pieces, plan: Plan, laid: list[tuple[int, float, float]]) -> Places | None:
+    variant = np.array([v for v, _, _ in laid], dtype=np.int64)
+    u = np.array([piece[1] for piece in laid])
+    w = np.array([piece[2] for piece in laid])
+    x, y = (w, u) if plan.files.upright else (u, w)
+    boxes = np.array([v.box_mm for v in pieces.variants])[variant]
+    rooms = pieces.rooms_mm[variant]
+    x = x + float((rooms[:, 0] - x).max())  # as far left as the leftmost piece may go
+    if (x > rooms[:, 1] + SAME_MM / 2).any():
+        return None
+    y = y - float((y + boxes[:, 1]).min())
+    return Places(x_mm=np.minimum(x, rooms[:, 1]), y_mm=y, variant=variant)
