@@ -10,6 +10,7 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from nestplan.faults import Fault
+from nestplan.figures import count
 from nestplan.job.nearest import nearest
 from nestplan.job.place import Keys, place, value_at
 from nestplan.job.schema import Node, node_at, schema_of
@@ -61,10 +62,10 @@ def shape_faults(file: str, tables: dict[str, Any], model: type[Strict]) -> list
 
 def _fault(file: str, tables: dict[str, Any], schema: Node, error: ErrorDetails) -> Fault:
     keys = error["loc"]
-    if keys[-1] == "[key]":
-        return _unknown_key(file, tables, schema, keys[:-1])
     if error["type"] == "extra_forbidden":
         return _unknown_key(file, tables, schema, keys)
+    if keys[-1] == "[key]":  # pydantic's word for the key itself, in tables of free keys
+        return _unknown_key(file, tables, schema, keys[:-1])
     if error["type"] == "missing":
         return _missing(file, tables, schema, keys)
     return _wrong_value(file, tables, schema, error)
@@ -77,7 +78,7 @@ def _wrong_value(file: str, tables: dict[str, Any], schema: Node, error: ErrorDe
     brackets = _brackets(keys, value, node)
     if brackets:
         return Fault(what=f"{keys[0]} {brackets[0]}", where=where, do=brackets[1])
-    do = f"write {allowed(node)}"
+    do = f"write {_right(schema, keys)}"
     if "enum" in node and isinstance(value, str):
         near = nearest(value, [str(choice) for choice in node["enum"]])
         do += f"; the nearest is {shown(near)}" if near else ""
@@ -90,21 +91,33 @@ def _wrong_value(file: str, tables: dict[str, Any], schema: Node, error: ErrorDe
     return Fault(what=what, where=where, do=do)
 
 
+def _right(schema: Node, keys: Keys) -> str:
+    """What a value may be; of a list of tables, what one of them needs."""
+    row = node_at(schema, (*keys, 0))
+    if "properties" not in row:
+        return allowed(node_at(schema, keys))
+    head = ".".join(str(key) for key in keys if isinstance(key, str))
+    return f"one or more [[{head}]], each {allowed(row)}"
+
+
 def _why(error: ErrorDetails, value: Any, node: Node) -> str:
     kind = error["type"]
-    if kind == "finite_number" and isinstance(value, int):
-        kind = "less_than_equal"
+    if "enum" in node:
+        return "which is not known"
+    if kind == "finite_number" and (isinstance(value, int) or value.is_finite()):
+        # beyond all floats
+        kind = "greater_than_equal" if value < 0 else "less_than_equal"
     match kind:
         case "greater_than_equal":
             return f"below {node['minimum']}"
         case "less_than_equal":
             return f"above {node['maximum']}"
-        case "literal_error":
-            return "which is not known"
         case "too_short" if not value:
             return "which is empty"
-        case "too_short" | "too_long":
-            return f"which has {len(value)} entries"
+        case "too_short":
+            return f"which has {count(len(value), 'entry', 'entries')}, not {node['minItems']}"
+        case "too_long":
+            return f"which has {len(value)} entries, {node['maxItems']} at most"
         case "string_too_long":
             return f"{len(value)} characters long"
         case "contour_form":
@@ -138,7 +151,7 @@ def _missing(file: str, tables: dict[str, Any], schema: Node, keys: Keys) -> Fau
         as_written = key
     what = f"{as_written} is missing"
     where = place(file, tables, keys[:-1])
-    do = f"add {as_written} ({meaning(node)}): {allowed(node)}"
+    do = f"add {as_written} ({meaning(node)}): {_right(schema, keys)}"
     return Fault(what=what, where=where, do=do)
 
 

@@ -6,7 +6,6 @@ from datetime import date, datetime, time
 from decimal import Decimal
 from typing import Any
 
-from nestplan.figures import count
 from nestplan.job.schema import Node
 
 SHOWN_MOST = 60  # characters of a value
@@ -91,5 +90,4 @@ def _allowed_list(node: Node) -> str:
         return f"a list in brackets of {either(item['enum'], 'and')}"
     if item.get("type") == "array":
         return f"a list in brackets of {allowed(item)}"
-    most = node.get("maxItems")
-    return f"a list of at most {count(most, 'table')}" if most else "a list of tables"
+    return "a list"

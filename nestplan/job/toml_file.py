@@ -134,8 +134,10 @@ def _slip(line: str, reason: str) -> str:
         return "write a point, not a comma, before decimals"
     if "twice" in reason or "overwrite" in reason:
         return "a key stands once in a table: delete one, or begin a new table with [[…]]"
-    if re.match(r"[^\W\d]", value) and reason.startswith("Invalid value"):
-        return f'text stands in quotes: "{value.partition("#")[0].strip()[:LINE_SHOWN]}"'
+    text = value.partition("#")[0].strip()[:LINE_SHOWN]
+    if text[:1].isalpha() and reason.startswith("Invalid value"):
+        shown = f': "{text}"' if text.isprintable() and '"' not in text else ""
+        return f"text stands in quotes{shown}"
     if re.match(r"[+-]?(\d+\.(\D|$)|\.\d)", value):
         return "a number has digits on both sides of its point: 12.0, 0.5"
     return 'a line is: key = value, text in "quotes", tables in [single] or [[double]] brackets'

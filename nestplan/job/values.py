@@ -10,7 +10,7 @@ from typing import Annotated, Any
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 from pydantic_core import PydanticCustomError
 
-MONEY_MOST = Decimal(10**9)
+MONEY_MOST = 10**9  # a whole number: a million digits are never turned into decimals
 
 
 class Strict(BaseModel):
@@ -34,7 +34,7 @@ def _amount(value: Any) -> Any:
     if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
         raise PydanticCustomError("number_type", "not a number")
     if isinstance(value, int) and value > MONEY_MOST:
-        return MONEY_MOST + 1  # a million digits need not be turned into decimals to be refused
+        return MONEY_MOST + 1
     return value
 
 
