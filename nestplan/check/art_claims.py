@@ -9,11 +9,12 @@ from collections import defaultdict
 from collections.abc import Sequence
 from math import ceil
 
+from nestplan.check.copy_looks import upright
 from nestplan.check.findings import Claim, Finding, Kind
 from nestplan.check.looks import Grid, Look, allowed_mm2, differ_mm2, grid_of, look_of
 from nestplan.check.pairing import Judge
 from nestplan.check.pdf_pages import PdfFile, Picture
-from nestplan.check.picture_claims import PER_MM, upright
+from nestplan.check.picture_claims import PER_MM
 from nestplan.check.print_claims import Printed
 from nestplan.check.proof_claims import Shown
 from nestplan.check.said import Said

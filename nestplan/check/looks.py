@@ -22,7 +22,8 @@ BLUR_PX = 1  # three by three pixels in one: lets screens and noise be compared
 ROUND_PX = 1  # how far round a place the look may lend its colours
 IMAGE_PX = 2  # the same for images: a renderer may turn them by whole pixels
 TOLERANCE = 40  # of 255: rounding, blending and half pixels
-PLACES_MOST = 30_000  # of one copy
+PLACES_MOST = 30_000  # of one copy, where the caller does not say
+EDGE_PX = 2.0  # the same rim where pixels are large
 WRONG_MM2 = 1.0  # a patch as large as a full stop in 8 pt type is no rounding
 WRONG_SHARE = 0.001  # of the decal
 
@@ -48,14 +49,14 @@ class Look:
     high: NDArray[np.int16]
 
 
-def grid_of(contour: Contour, per_mm: float) -> Grid:
-    """Places over the print of a decal, evenly, no more than are needed."""
+def grid_of(contour: Contour, per_mm: float, most: int = PLACES_MOST) -> Grid:
+    """Places over the print of a decal, evenly, about as many as `most` at most."""
     left, bottom, right, top = contour.bled.bounds
     columns, rows = int(np.ceil((right - left) * per_mm)), int(np.ceil((top - bottom) * per_mm))
     columns, rows = max(columns, 1), max(rows, 1)
     box = left, top - rows / per_mm, left + columns / per_mm, top
-    inside = shapely.buffer(contour.bled, -EDGE_MM, quad_segs=2)
-    step = max(1, int(np.sqrt(columns * rows / PLACES_MOST)))
+    inside = shapely.buffer(contour.bled, -max(EDGE_MM, EDGE_PX / per_mm), quad_segs=2)
+    step = max(1, int(np.sqrt(columns * rows / most)))
     r, c = (each.ravel() for each in np.mgrid[step // 2 : rows : step, step // 2 : columns : step])
     places = np.column_stack([left + (c + 0.5) / per_mm, top - (r + 0.5) / per_mm])
     shapely.prepare(inside)
@@ -79,7 +80,8 @@ def look_of(
     round_px: how many pixels round a place count as there.
     """
     window = form_alone(data, form, onto, grid.box, grid.per_mm * finer)
-    image = blurred(window.pixels).reduce(finer) if finer > 1 else blurred(window.pixels)
+    soft = blurred(window.image())
+    image = soft.reduce(finer) if finer > 1 else soft
     size = 2 * round_px + 1
     rows = np.minimum(grid.rows, image.height - 1)
     columns = np.minimum(grid.columns, image.width - 1)
@@ -90,9 +92,8 @@ def look_of(
     return Look(grid=grid, low=low, high=high)
 
 
-def blurred(pixels: Pixels) -> Image.Image:
+def blurred(image: Image.Image) -> Image.Image:
     """A picture without what depends on where its pixels fall."""
-    image = Image.fromarray(np.ascontiguousarray(pixels[..., :3]))
     return image.filter(ImageFilter.BoxBlur(BLUR_PX))
 
 

@@ -16,6 +16,7 @@ import pikepdf
 import pypdfium2
 import pypdfium2.raw as pdfium
 from numpy.typing import NDArray
+from PIL import Image
 
 from nestplan.check.pdf_content import BROKEN, Key, Matrix, Unreadable
 
@@ -49,6 +50,11 @@ class Window:
         x: NDArray[np.float64] = self.left_mm + (columns + 0.5) / self.across
         y: NDArray[np.float64] = self.top_mm - (rows + 0.5) / self.along
         return x, y
+
+    def image(self) -> Image.Image:
+        """The window in red, green and blue."""
+        tall, wide = self.pixels.shape[:2]
+        return Image.frombuffer("RGB", (wide, tall), self.pixels, "raw", "BGRX", 0, 1)
 
     def dark(self) -> NDArray[np.float64]:
         """How dark each pixel is: 0 blank film, 1 black."""

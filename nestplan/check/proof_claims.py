@@ -33,6 +33,8 @@ SHARE = 0.5  # of a frame's copies that must be found before a drawing is taken 
 SAMPLE = 24  # copies that a guess is tried on first
 GUESSES = 400  # shifts that are tried a page
 MARK_MM = 0.2  # how near a mark must be drawn
+SIZE_SHARE, AREA_SHARE = 0.02, 0.15  # how far a drawn mark's size and area may be off
+LABEL_MM = 6.0  # on paper: nearer to a mark its number may stand
 
 _KINDS = PoseKinds(
     moved=Kind.PROOF_PLACE,
@@ -77,12 +79,13 @@ def proof_claims(
     without: list[Finding] = []
     places: list[Finding] = []
     marks: list[Finding] = []
+    used: set[int] = set()
     for frame, layer in zip(said.frames, layers, strict=True):
         here = [copy for copy in copies if copy.frame == frame.index]
         if not here:
             continue
-        drawings = [each for page in pages for each in _drawings(page, here, layer)]
-        if not drawings:
+        drawing = _best_drawing(judge, pages, here, layer, used)
+        if drawing is None:
             without.append(
                 Finding(
                     kind=Kind.PROOF_WITHOUT,
@@ -92,7 +95,7 @@ def proof_claims(
                 )
             )
             continue
-        drawing = max(drawings, key=lambda each: (_fits(judge, each, here, layer), each.scale))
+        used.add(drawing.page.number)
         got, against = _copies(said, judge, frame, drawing, here)
         shown += got
         places += against
@@ -107,28 +110,67 @@ def proof_claims(
     ]
 
 
-def _drawings(page: PdfPage, copies: Sequence[Copy], layer: CutLayer) -> list[Drawing]:
-    """Every scale and shift that lays a page's pictures on at least half of the copies."""
+def _best_drawing(
+    judge: Judge,
+    pages: Sequence[PdfPage],
+    copies: Sequence[Copy],
+    layer: CutLayer,
+    used: set[int],
+) -> Drawing | None:
+    """The drawing on which most copies and marks are where they are cut; None: not even half.
+
+    used: pages that other frames were found on; they are tried last.
+    """
+    groups = [
+        (abs(len(group) - len(copies)), page.number in used, page.number, page, group)
+        for page in pages
+        for group in _by_scale(page)
+        if len(group) >= SHARE * len(copies)
+    ]
+    best, best_fits = None, -1
+    for *_, page, group in sorted(groups, key=lambda each: each[:3]):
+        drawing = _laid(page, group, copies, layer)
+        if drawing is None:
+            continue
+        fits = _fits(judge, drawing, copies, layer)
+        if fits > best_fits:
+            best, best_fits = drawing, fits
+        if fits == len(copies) + len(layer.marks):
+            break  # nothing can fit better
+    return best
+
+
+def _by_scale(page: PdfPage) -> list[list[Placed]]:
+    """The pictures of a page, those that are drawn to one scale together."""
     groups: dict[int, list[Placed]] = {}
     for placed in page.placed:
         size = abs(float(np.linalg.det(placed.matrix[:2])))
         if size > 1e-12:
             groups.setdefault(round(log(size) * 1000), []).append(placed)
-    large = [group for group in groups.values() if len(group) >= SHARE * len(copies)]
-    return [
-        drawing for group in large if (drawing := _laid(page, group, copies, layer)) is not None
-    ]
+    return list(groups.values())
 
 
 def _fits(judge: Judge, drawing: Drawing, copies: Sequence[Copy], layer: CutLayer) -> int:
     """How many copies and marks are just where the drawing has them."""
     match = _match(drawing, copies)
     good = sum(not _copy(judge, copies[i], drawing.placed[j]) for i, j in match.items())
-    fills = [shapely.transform(shape, drawing.run) for shape, _ in drawing.page.fills]
-    middles = np.array([middle(fill) for fill in fills if not fill.is_empty]).reshape(-1, 2)
-    marks = [middle(region_of(mark.rings)) for mark in layer.marks]
-    near = [np.hypot(*(middles - mark).T).min(initial=np.inf) <= MARK_MM for mark in marks]
-    return good + sum(map(bool, near))
+    if not layer.marks:
+        return good
+    marks = [region_of(mark.rings) for mark in layer.marks]
+    drawn = [middle(shape) for shape, _ in _mark_shapes(drawing, marks[0])]
+    places = np.array(drawn).reshape(-1, 2)
+    near = [np.hypot(*(places - middle(mark)).T).min(initial=np.inf) for mark in marks]
+    return good + sum(bool(each <= MARK_MM) for each in near)
+
+
+def _mark_shapes(drawing: Drawing, mark: BaseGeometry) -> list[tuple[BaseGeometry, Ink]]:
+    """Filled shapes of a drawing, in run coordinates, that are as large as a mark."""
+    fills = (
+        (shapely.transform(shape, drawing.run), ink)
+        for shape, ink in drawing.page.fills
+        if not shape.is_empty
+    )
+    return [(shape, ink) for shape, ink in fills if _alike(shape, mark)]
 
 
 def _match(drawing: Drawing, copies: Sequence[Copy]) -> dict[int, int]:
@@ -268,13 +310,7 @@ def _marks(frame: SaidFrame, layer: CutLayer, drawing: Drawing) -> list[Finding]
     if not layer.marks:
         return []
     marks = {mark.number: region_of(mark.rings) for mark in layer.marks}
-    fills = [
-        (shapely.transform(shape, drawing.run), ink)
-        for shape, ink in drawing.page.fills
-        if not shape.is_empty
-    ]
-    size = next(iter(marks.values()))
-    alike = [(shape, ink) for shape, ink in fills if _alike(shape, size)]
+    alike = _mark_shapes(drawing, next(iter(marks.values())))
     against = []
     inks: set[Ink] = set()
     found: list[BaseGeometry] = []
@@ -295,7 +331,8 @@ def _marks(frame: SaidFrame, layer: CutLayer, drawing: Drawing) -> list[Finding]
     for shape, ink in alike:
         x, y = middle(shape)
         inside = frame.y0_mm <= y <= frame.y0_mm + frame.length_mm
-        if inside and ink in inks and not any(shape is each for each in found):
+        alone = all(_apart(shape, each) > LABEL_MM / drawing.scale for each in found)
+        if inside and ink in inks and alone:
             against.append(
                 Finding(
                     kind=Kind.PROOF_MARK,
@@ -308,11 +345,12 @@ def _marks(frame: SaidFrame, layer: CutLayer, drawing: Drawing) -> list[Finding]
 
 
 def _alike(shape: BaseGeometry, mark: BaseGeometry) -> bool:
-    """As wide, as tall and as large, within two parts in a hundred."""
+    """As wide and as tall, and about as large: on paper a disc may have few corners."""
     one, other = (
         (g.bounds[2] - g.bounds[0], g.bounds[3] - g.bounds[1], g.area) for g in (shape, mark)
     )
-    return all(abs(a - b) <= 0.02 * b + 1e-9 for a, b in zip(one, other, strict=True))
+    parts = zip(one, other, (SIZE_SHARE, SIZE_SHARE, AREA_SHARE), strict=True)
+    return all(abs(a - b) <= share * b + 1e-9 for a, b, share in parts)
 
 
 def _apart(one: BaseGeometry, other: BaseGeometry) -> float:
