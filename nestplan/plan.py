@@ -16,7 +16,7 @@ from nestplan.marks import Lanes, MarkPlan, ends_most_mm, place_marks, strip_ran
 from nestplan.nest import Budget, Nest, Watch, unwatched
 from nestplan.nest.nest_run import nest_run
 
-STEPS = 60_000  # the demo jobs take well under a minute on two cores
+STEPS = 40_000  # the demo jobs take well under a minute on two cores
 TRIAL_SHARE = 8  # of the steps, to find out which lanes marks need
 WORKERS = 2  # part of the result's identity, so never taken from the machine
 

@@ -236,6 +236,8 @@ def _lower_left(outline: Outline, angle_deg: float, reach_mm: float) -> tuple[fl
     if not shapely.buffer(region, -TAG_SHARE * reach_mm, quad_segs=2):
         return None
     inside = shapely.buffer(region, -reach_mm, quad_segs=4)
+    if inside.is_empty:
+        return None
     points = shapely.get_coordinates(inside)
     x, y = points[np.argmin(points @ (1.0, 1.0))].tolist()
     return x, y

@@ -29,6 +29,7 @@ class Divided:
     strips: tuple[Strip, ...]
     engine: str
     tried: tuple[Tried, ...]
+    refused: tuple[str, ...]
 
 
 def nest_in_frames(
@@ -142,7 +143,13 @@ def _divided(task: Task, frames: list[tuple[Counts, Race]]) -> Divided:
         known = [length for length in lengths if length is not None]
         whole = sum(known) if len(known) == len(lengths) else None
         tried.append(Tried(engine=engine, length_mm=whole))
-    return Divided(strips=tuple(strips), engine=" + ".join(names), tried=tuple(tried))
+    refused = dict.fromkeys(name for _, raced in frames for name in raced.refused)
+    return Divided(
+        strips=tuple(strips),
+        engine=" + ".join(names),
+        tried=tuple(tried),
+        refused=tuple(refused),
+    )
 
 
 def _strip(task: Task, mix: Counts, layout: Layout, used: list[int]) -> Strip:

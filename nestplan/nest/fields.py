@@ -15,6 +15,7 @@ from math import ceil, frexp
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from nestplan.geometry.outline import cos_sin, oriented, polygons_of, turn
 from nestplan.geometry.same import SAME_MM
@@ -82,10 +83,23 @@ def no_fit(a: Form, b: Form, angle_deg: float, apart_mm: float = 0.0) -> Area:
         for q in parts_b:
             rings = shapely.linearrings(_sums(p, -turn(q, angle_deg)))
             sums.extend(np.atleast_1d(np.asarray(shapely.polygons(rings))))
-    joined = shapely.union_all(sums)
-    left, bottom, right, top = joined.bounds
+    left, bottom, right, top = shapely.total_bounds(sums)
     grid = 2.0 ** (frexp(max(right - left, top - bottom))[1] - GRID_BITS)
+    joined = shapely.union_all(sums)
+    if not _holds(joined, sums):
+        joined = shapely.union_all(sums, grid_size=grid)  # slower, and never seen to fail
     return _area(shapely.set_precision(joined, grid))
+
+
+def _holds(joined: BaseGeometry, sums: list[shapely.Polygon]) -> bool:
+    """Whether a union holds what was joined, by a third of the corners.
+
+    The quick union of hundreds of overlapping areas now and then drops a piece in silence
+    (GEOS 3.14.1; about one pair in two hundred).
+    """
+    corners = shapely.points(shapely.get_coordinates(sums)[::3])
+    shapely.prepare(joined)
+    return bool(shapely.dwithin(joined, corners, SAME_MM).all())
 
 
 def _area(region: object) -> Area:

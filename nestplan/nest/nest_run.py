@@ -45,6 +45,9 @@ def nest_run(
     if not may_turn and any(decal.rotate != "none" for decal in decals):
         text = "the film shows a direction: no decal is turned, whatever its rotate says"
         notes.append(Note(level="know", where=f'roll "{roll}"', text=text))
+    for engine in divided.refused:
+        text = f"a layout of the engine {engine} broke a distance and was thrown away"
+        notes.append(Note(level="know", where="nest", text=text))
     return Nest(
         task=task,
         strips=divided.strips,
