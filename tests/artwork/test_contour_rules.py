@@ -3,7 +3,12 @@
 import numpy as np
 import pytest
 import shapely
+from hypothesis import given
+from hypothesis import strategies as st
 
+from nestplan.artwork.art import upright
+from nestplan.artwork.svg.drawing import read_drawing
+from nestplan.artwork.svg.paint import painted_region
 from nestplan.faults import Fault
 from tests.artwork.handmade import decal, loaded, svg
 
@@ -86,6 +91,38 @@ def test_rings_in_rings_are_holes_and_islands(tmp_path):
         [True, False, True],
         [True, True, False],
     )
+
+
+def test_a_hole_belongs_to_the_smallest_ring_around_it(tmp_path):
+    """Five rings in each other: 50² - 40² + 30² - 20² + 10² = 1500 mm²; the inner hole lies in
+    the island, not in the plate."""
+    rings = [f'<rect x="{k}" y="{k}" width="{50 - 2 * k}" height="{50 - 2 * k}"/>' for k in (
+        10, 0, 20, 5, 15)]  # fmt: skip
+
+    contour = decal(tmp_path, svg(f'<g id="cut">{"".join(rings)}</g>'), contour="layer:cut").contour
+
+    assert contour.area_mm2 == pytest.approx(1500)
+    assert contour.region.is_valid
+    sides = [np.ptp(ring[:, 0]) for ring in contour.rings]
+    assert [shapely.LinearRing(ring).is_ccw for ring in contour.rings].count(True) == 3
+    assert sides[sides.index(50) + 1] == pytest.approx(40)
+    assert sides[sides.index(30) + 1] == pytest.approx(20)
+
+
+plates = st.tuples(*[st.integers(0, 80)] * 2, *[st.integers(2, 12)] * 2)
+
+
+@given(st.lists(plates, min_size=20, max_size=40))
+def test_the_outer_edge_of_many_shapes_is_their_union(found):
+    """Dozens of rectangles of at least 2 mm, on the whole millimetre, so no speck is left
+    out; shapely unites them on its own."""
+    shapes = "".join(f'<rect x="{x}" y="{y}" width="{w}" height="{h}"/>' for x, y, w, h in found)
+    drawing = read_drawing(svg(shapes).encode(), "plate.svg")
+
+    painted = painted_region(drawing.shapes, upright(25.4 / 96), 0.02)
+
+    wanted = shapely.union_all([shapely.box(x, -y - h, x + w, -y) for x, y, w, h in found])
+    assert painted.symmetric_difference(wanted).area == pytest.approx(0, abs=1e-6)
 
 
 def test_several_plates_are_one_contour_of_several_pieces(tmp_path):
