@@ -59,6 +59,11 @@ class Files:
         box = self._boxes[number]
         return float(box[3] - box[1]) + self._apart_mm
 
+    def level(self, one: int, other: int) -> tuple[float, float]:
+        """Offsets of the other at which both have the same lower or the same upper end."""
+        down, up = self._boxes[one, [1, 3]] - self._boxes[other, [1, 3]]
+        return float(down), float(up)
+
     def tightest(self, one: int, other: int | None, offset_mm: float) -> File | None:
         """The file of least pitch; the second piece of its period stands that much higher."""
         at = np.array([0.0])

@@ -31,7 +31,9 @@ SHIFTS = 48  # of the next file, tried first
 STARTS = 3  # of the first file, tried first, besides those flush with the edge
 PROMISING = 1.12  # times the shortest at the tightest pitch: what is stretched too
 HOPEFUL = 150
-REFINED = 12  # patterns made exact, the shortest first
+REFINED = 12  # patterns improved, the shortest first
+FINISHED = 3  # of those, laid out at last
+COARSE_MM, FINE_MM = 0.1, 1e-5  # steps down to which patterns are improved
 PAIRS_MOST = 40  # pairs of turns tried
 COUNTED = 300  # copies up to which the grid search counts every piece, not only on average
 
@@ -49,10 +51,12 @@ class Patterns:
         if pieces is None:
             return None
         best: Layout | None = None
-        for plan in _distinct(_rough(pieces))[:REFINED]:
+        plans = [_refined(pieces, p, COARSE_MM) for p in _distinct(_rough(pieces))[:REFINED]]
+        plans.sort(key=lambda plan: plan.length_mm)
+        for plan in plans[:FINISHED]:
             if budget.stopped() and best is not None:
                 break
-            places = _refined(pieces, plan)
+            places = _laid(pieces, _refined(pieces, plan, FINE_MM))
             if places is None:
                 continue
             layout = settled(task, pieces.placements(places), self.name)
@@ -127,10 +131,16 @@ def _tightest(files: Files) -> Iterator[Plan]:
     pairs += [(a, files.half[a]) for a in files.variants if a <= (files.half[a] or 0)]
     pairs += [(a, b) for a, b in product(files.variants, repeat=2) if a <= b]
     for one, other in list(dict.fromkeys(pairs))[:PAIRS_MOST]:
-        reach = files.reach_mm(one)
-        offsets = [0.0] if other is None else np.linspace(-reach, reach, OFFSETS + 1)[1:-1].tolist()
+        offsets = [0.0] if other is None else _offsets(files, one, other)
         for offset, turned in product(offsets, (False, True)):
             yield Plan(files=files, one=one, other=other, offset_mm=offset, turned=turned)
+
+
+def _offsets(files: Files, one: int, other: int) -> list[float]:
+    """Evenly over the reach, and those at which both pieces stand level, below or above."""
+    reach = files.reach_mm(one)
+    even = np.linspace(-reach, reach, OFFSETS + 1)[1:-1].tolist()
+    return sorted({0.0, *files.level(one, other), *even})
 
 
 def _measured(pieces: Pieces, plan: Plan, only: bool | None = None) -> Iterator[Plan]:
@@ -345,14 +355,16 @@ def _exact_length(pieces: Pieces, plan: Plan) -> float:
     return float(_lengths(pieces, plan.files, pair, slides, start, counted=True)[0, 0])
 
 
-def _refined(pieces: Pieces, plan: Plan) -> Places | None:
+def _refined(pieces: Pieces, plan: Plan, least_step_mm: float) -> Plan:
     """The plan made exact and improved: steps in all its lengths, ever smaller."""
     reach = plan.files.reach_mm(plan.one)
     at = np.array([plan.offset_mm, plan.stretch, plan.start_mm, plan.shift_mm, plan.back_mm])
     steps = np.array([reach / OFFSETS, 0.02, reach / (STARTS + 1), reach / SHIFTS, reach / SHIFTS])
+    if least_step_mm < COARSE_MM:
+        steps *= COARSE_MM / steps[3]  # improved before
     ways = _ways(plan)
     best = _exact_length(pieces, plan)
-    while steps[3] > 1e-5:
+    while steps[3] > least_step_mm:
         improved = False
         for way in ways:
             trial = at + steps * way
@@ -362,16 +374,15 @@ def _refined(pieces: Pieces, plan: Plan) -> Places | None:
                 at, best, improved = trial, length, True
         if not improved:
             steps = steps * 0.5
-    return None if best == float("inf") else _laid(pieces, _at(plan, at))
+    return replace(_at(plan, at), length_mm=best)
 
 
 def _ways(plan: Plan) -> list[Floats]:
     """Directions to step in: each length alone, and those that depend on each other together."""
     ways = []
     for offset, stretch, start, shift in product((-1, 0, 1), repeat=4):
-        if (plan.other is None and offset) or not any((offset, stretch, start, shift)):
-            continue
-        if start and (offset or stretch):
+        moved = [offset, stretch, start, shift]
+        if (plan.other is None and offset) or moved.count(0) not in (2, 3):
             continue
         back = shift if plan.drifts else -shift
         if plan.drifts and plan.turned:
@@ -394,9 +405,9 @@ def _at(plan: Plan, at: Floats) -> Plan:
 def _laid(pieces: Pieces, plan: Plan) -> Places | None:
     """All copies where the plan has them, files slid until they really touch."""
     pair = plan.pair()
-    assert pair is not None
-    length = _exact_length(pieces, plan)
-    room = length if plan.files.upright else _width_mm(pieces)
+    if pair is None or plan.length_mm == float("inf"):
+        return None
+    room = plan.length_mm if plan.files.upright else _width_mm(pieces)
     rows: list[list[tuple[int, float, float]]] = []
     phase, left = plan.start_mm, pieces.movable
     while left > 0:
