@@ -50,9 +50,9 @@ def bleed_notes(contour: Outline, picture: Picture, bleed_mm: float, where: str)
         return []
     share = 100 * np.count_nonzero(short) / len(at_edge)
     text = (
-        f"along {percent(share, 0)} of the contour the print ends at most "
-        f"{length(float(reach_mm[short].min() + bleed_mm / STEPS))} beyond it, the bleed is "
-        f"{length(bleed_mm)}: a cut that is off shows a bare edge"
+        f"along {percent(share, 0)} of the contour the print ends before the bleed of "
+        f"{length(bleed_mm)} does, as little as {length(float(reach_mm[short].min()))} beyond the "
+        "cut: a cut that is off shows a bare edge"
     )
     return [Note(level="look", where=where, text=text)]
 

@@ -124,7 +124,7 @@ def _open(trail: Trail, ends: Points, away: Points, begin: int, ruler: Ruler) ->
     if gaps[worst] <= JOIN_MM:
         what = "the cut line is open: it meets other lines, but leads nowhere round"
     else:
-        what = f"the cut line is open: its end is {fixed(gaps[worst], 2)} mm from the nearest other"
+        what = f"the cut line is open: its ends leave a gap of {fixed(gaps[worst], 2)} mm"
     return [
         Fault(
             what=what,

@@ -148,7 +148,8 @@ class VectorArt:
         """Say which names or colours there are, the nearest first."""
         if rule.kind == "layer":
             names = {name for shape in self.drawing.shapes for name in shape.names}
-            what, kind, wanted = f"the art has no layer named {rule.name!r}", "names", rule.name
+            what = f"the art has no layer named {rule.name!r}"
+            kind, wanted = "names of its groups and shapes", rule.name
         else:
             names = {_hex(rgb) for s in self.drawing.shapes if (rgb := _stroke_rgb(s)) is not None}
             what = f"no line of the art has the stroke colour {_hex(rule.rgb)}"
@@ -156,8 +157,10 @@ class VectorArt:
         near = difflib.get_close_matches(wanted, sorted(names), n=1)
         listed = [*near, *sorted(names - set(near))]
         more = f" and {len(listed) - LISTED_MOST} more" if len(listed) > LISTED_MOST else ""
-        have = f"it has {', '.join(listed[:LISTED_MOST])}{more}" if listed else "it has none"
-        return Fault(what=what, where=f"{self.source}, its {kind}", do=f"name one it has: {have}")
+        do = f"name one that it has: {', '.join(listed[:LISTED_MOST])}{more}"
+        if not listed:
+            do = "it has none at all: draw the cut line, or take contour = 'outline' or 'page'"
+        return Fault(what=what, where=f"{self.source}, {kind}", do=do)
 
     def _refuse_clipped(self, shape: Shape) -> None:
         """A cut line that a clip hides in part is cut whole: not what anybody sees."""

@@ -27,11 +27,11 @@ def fault(tmp_path, body: str | bytes, contour="layer:cut", **order) -> Fault:
     [
         (
             '<path id="cut" d="M10 10h60v40h-60v-38" fill="none"/>',
-            "its end is 2.00 mm from the nearest other",
+            "its ends leave a gap of 2.00 mm",
             "x 10.00, y 10.00 mm",
         ),
         ('<line id="cut" x1="5" x2="40" y2="3"/>', "open", '<line id="cut">'),
-        ('<path id="cut" d="M10 10h60"/>', "its end is 60.00 mm from", ""),
+        ('<path id="cut" d="M10 10h60"/>', "a gap of 60.00 mm", ""),
         ('<path id="cut" d="M10 10z M20 20h0"/>', "encloses no area", ""),
         ('<path id="cut" d="M10 10h60z"/>', "encloses no area", ""),
         ('<path id="cut" d="M10 10h60v40h-20z h-5z"/>', "encloses no area", ""),

@@ -32,14 +32,14 @@ def test_a_background_that_fills_the_bleed_is_no_matter(tmp_path, beyond_mm):
     assert not bleed_notes(tmp_path, plate(beyond_mm), contour="layer:cut", bleed_mm=2.0)
 
 
-@pytest.mark.parametrize(("beyond_mm", "told"), [(0.0, "0.2"), (1.0, "1.2"), (1.5, "1.8")])
+@pytest.mark.parametrize(("beyond_mm", "told"), [(0.0, "0.0"), (1.0, "1.0"), (1.5, "1.5")])
 def test_a_background_that_ends_too_early_is_told_with_figures(tmp_path, beyond_mm, told):
-    """Ink is followed in eighths of the bleed: it ends at most that much beyond what is told."""
+    """Ink is followed in eighths of the bleed, so these ends are met exactly."""
     (note,) = bleed_notes(tmp_path, plate(beyond_mm), contour="layer:cut", bleed_mm=2.0)
 
     assert note.level == "look"
     assert "along 100 % of the contour" in note.text
-    assert f"at most {told} mm beyond it, the bleed is 2.0 mm" in note.text
+    assert f"before the bleed of 2.0 mm does, as little as {told} mm beyond the cut" in note.text
     assert note.where == 'regatta.toml, [[decal]] 1 "plate", bleed_mm'
 
 

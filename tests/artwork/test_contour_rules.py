@@ -259,7 +259,7 @@ def test_a_layer_name_is_not_guessed_when_there_is_none(tmp_path):
     with pytest.raises(Fault, match="no layer named 'cut'") as caught:
         loaded(tmp_path, svg('<rect width="9" height="9"/>'), contour="layer:cut")
 
-    assert "it has none" in caught.value.do
+    assert "it has none at all" in caught.value.do
 
 
 @pytest.mark.parametrize("how", ['display="none"', 'style="visibility:hidden"'])
