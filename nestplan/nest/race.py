@@ -13,6 +13,8 @@ from nestplan.nest.boxes import Boxes
 from nestplan.nest.columns import Columns
 from nestplan.nest.engine import Budget, Engine, Progress, Watch, unwatched
 from nestplan.nest.outlines import Outlines
+from nestplan.nest.patterns import Patterns
+from nestplan.nest.patterns import Patterns
 from nestplan.nest.placements import Layout
 from nestplan.nest.task import Task
 from nestplan.nest.verify import verify
@@ -38,7 +40,7 @@ def race(task: Task, budget: Budget, watch: Watch = unwatched) -> Race:
 
     A search that starts from another engine's answer is named for both when it shortens it.
     """
-    quick: Sequence[Engine] = (Columns(), Boxes())
+    quick: Sequence[Engine] = (Columns(), Boxes(), Patterns())
     reached: dict[str, float | None] = {}
     refused: list[str] = []
     best: Layout | None = None
@@ -53,8 +55,11 @@ def race(task: Task, budget: Budget, watch: Watch = unwatched) -> Race:
         if best is not None:
             tell(best.length_mm, 0.0)
     if best is None or best.length_mm > bound_mm + PROVEN_MM:
-        near = best is not None and best.length_mm <= WARM_RATIO * bound_mm
-        search = Outlines(start=best if near else None)
+        near = best is not None and (
+            reached[Patterns.name] is not None or best.length_mm <= WARM_RATIO * bound_mm
+        )
+        alike = len(task.shapes) == 1  # then the search weighs the pattern against its own
+        search = Outlines(start=best if near or alike else None)
         best = _better(task, search(task, budget, tell), search.name, best, reached, refused)
     assert best is not None, "columns answer every task that passed the refusals"
     return Race(best=best, reached_mm=reached, refused=tuple(refused))

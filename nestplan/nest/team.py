@@ -18,6 +18,8 @@ from nestplan.nest.pieces import Pieces, Places
 from nestplan.nest.search import Found, Search, Squeeze
 
 EXPLORE_SHARE = 0.75
+EXPLORE_SHARE_ALIKE = 0.5  # of equal copies with a pattern given: something else may be better
+FEW = 150  # and for more of them it never is
 MEETINGS_EXPLORING, MEETINGS_SQUEEZING = 4, 12
 BEHIND = 0.004  # a thread this far behind goes on from the best
 POLL_S = 0.1
@@ -41,10 +43,12 @@ class Team:
 
     def search(self, given: Places | None) -> Found:
         """The shortest layout found within the budget, or until told to stop."""
-        warm = given is not None and self._alike
+        share = EXPLORE_SHARE
+        if given is not None and self._alike:
+            share = EXPLORE_SHARE_ALIKE if self._searches[0].memory.movable <= FEW else 0.0
         with ThreadPoolExecutor(len(self._searches)) as pool:
             try:
-                return self._search(pool, given, 0.0 if warm else EXPLORE_SHARE)
+                return self._search(pool, given, share)
             finally:
                 self._stop[0] = 1  # an error in one thread ends the others too
 
@@ -53,22 +57,27 @@ class Team:
     ) -> Found:
         if given is None or explore_share > 0.0:
             self._all(pool, Search.begin)
-        if given is not None:
-            for search in self._searches:
-                search.offer(given)
+        if given is not None and not (self._alike and explore_share > 0.0):
+            self._offer(given)
         turn = int(explore_share * self._each)
         for k in range(MEETINGS_EXPLORING if turn else 0):
             until = turn * (k + 1) // MEETINGS_EXPLORING
             self._all(pool, partial(Search.explore, until=until))
             self._meet(BEHIND)
+        if given is not None:
+            self._offer(given)  # equal copies: a pattern against what was found without one
         self._meet(-1.0)
         begin = max(turn, *(search.spent for search in self._searches), 0)
         for k in range(MEETINGS_SQUEEZING):
             until = begin + (self._each - begin) * (k + 1) // MEETINGS_SQUEEZING
-            squeeze = Squeeze(begin=begin, end=self._each, warm=explore_share == 0.0)
+            squeeze = Squeeze(begin=begin, end=self._each, warm=given is not None and self._alike)
             self._all(pool, partial(Search.compress, until=until, squeeze=squeeze))
             self._meet(0.0)
         return self._best()
+
+    def _offer(self, given: Places) -> None:
+        for search in self._searches:
+            search.offer(given)
 
     def _all(self, pool: ThreadPoolExecutor, work: Callable[[Search], None]) -> None:
         """Let every thread do its work, asking meanwhile whether to stop."""
