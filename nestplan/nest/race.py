@@ -14,7 +14,6 @@ from nestplan.nest.columns import Columns
 from nestplan.nest.engine import Budget, Engine, Progress, Watch, unwatched
 from nestplan.nest.outlines import Outlines
 from nestplan.nest.patterns import Patterns
-from nestplan.nest.patterns import Patterns
 from nestplan.nest.placements import Layout
 from nestplan.nest.task import Task
 from nestplan.nest.verify import verify
@@ -55,9 +54,7 @@ def race(task: Task, budget: Budget, watch: Watch = unwatched) -> Race:
         if best is not None:
             tell(best.length_mm, 0.0)
     if best is None or best.length_mm > bound_mm + PROVEN_MM:
-        near = best is not None and (
-            reached[Patterns.name] is not None or best.length_mm <= WARM_RATIO * bound_mm
-        )
+        near = best is not None and best.length_mm <= WARM_RATIO * bound_mm
         alike = len(task.shapes) == 1  # then the search weighs the pattern against its own
         search = Outlines(start=best if near or alike else None)
         best = _better(task, search(task, budget, tell), search.name, best, reached, refused)
