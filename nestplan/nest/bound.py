@@ -29,9 +29,8 @@ DENT = 1e-6  # an outline this near its hull, in parts of its size, counts as co
 ARC_CHORDS = 8  # in a quarter circle; chords lie inside the arc, areas are understated
 CHOICES_MOST = 4  # choices of radii worked out exactly
 LINES_MOST = 200  # lines along the feed in the bound of whole rows
-INSIDE_MM = (
-    1e-5  # a line crosses a copy only this far inside: on the seam of two it would count both
-)
+# A line crosses a copy only this far inside: on the seam of two it would count both.
+INSIDE_MM = 1e-5
 
 Floats = NDArray[np.float64]
 Radii = tuple[float, ...]

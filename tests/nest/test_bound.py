@@ -182,6 +182,14 @@ def test_bleed_at_the_edges_narrows_the_strip():
     assert lower_bound(bled).length_mm == pytest.approx(grown / 200 - 4, abs=1e-6)
 
 
+def test_decals_without_bleed_may_use_the_film_to_its_edges():
+    """Five plates across the whole film, and one with bleed 3 between its edges: 60 mm."""
+    task = mixed((100, 10, 5), (94, 10, 1), strip=100)
+    bled = replace(task.shapes[1], edge_mm=3.0)
+
+    assert lower_bound(replace(task, shapes=(task.shapes[0], bled))).length_mm <= 60.0
+
+
 def test_200_rectangles_of_60_by_40_need_what_the_hexagon_says():
     """Fejes Tóth 1950 with 2707.794 from the closed form and 2708.228 from the least hexagon
     of the grown rectangle (worked out elsewhere): 200 A / 603 - 3. Rows of 14 turned need 942.

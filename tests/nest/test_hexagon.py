@@ -1,5 +1,7 @@
 """The least hexagon is exact, or a little less, and never more."""
 
+from itertools import combinations
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -61,6 +63,26 @@ def test_many_corners_are_thinned_to_a_polygon_inside():
 
     assert len(rounded) > CORNERS_MOST
     assert area(rounded) * 0.999 < least_hexagon_mm2(rounded) < 90 * 60
+
+
+def test_a_side_may_touch_a_single_corner_at_its_own_middle():
+    """A boat seen from behind: flat keel, leaning sides, round deck.
+
+    A level side that touches only the keel saves one side for the deck; by symmetry it
+    touches at its middle. All other sides lie on edges of the boat.
+    """
+    turns = np.linspace(0.3, np.pi - 0.3, 12)
+    deck = np.column_stack((0.7 * np.cos(turns), 1.2 + 0.7 * np.sin(turns)))
+    boat = np.concatenate(([(-1.0, 0.0), (0.0, -0.02), (1.0, 0.0)], deck))
+    along = np.roll(boat, -1, axis=0) - boat
+    facing = np.arctan2(-along[:, 0], along[:, 1])
+    level = -np.pi / 2
+    drawn = [
+        tangent_hexagon(boat, np.sort([level, *facing[list(edges)]]))
+        for edges in combinations(range(2, len(boat)), 5)
+    ]
+
+    assert least_hexagon_mm2(boat) == pytest.approx(min(drawn), rel=1e-9)
 
 
 @settings(max_examples=15)
