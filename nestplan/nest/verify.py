@@ -256,6 +256,7 @@ def _too_near(
     Overlap counts below zero, so that copies which may touch (least 0) are still told from
     copies that lie on each other.
     """
+    shapely.prepare(first)  # each lies beside several others: its edges are indexed once
     within_mm = np.maximum(least_mm - EXACT_MM, 0.0)
     near: Bools = shapely.dwithin(first, second, within_mm)  # type: ignore[call-overload]  # one distance a pair: the stubs know only one for all
     found_mm: Floats = shapely.distance(first[near], second[near])
