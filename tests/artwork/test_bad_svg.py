@@ -227,6 +227,8 @@ def test_too_many_elements_are_refused(tmp_path):
         ('<rect id="cut" width="9" height="9" fill="url(#gone)"/>', "painted with '#gone'"),
         ('<text id="cut" x="9" y="9">berth 12</text>', "the text 'berth 12' is live"),
         ('<text id="cut"><tspan>berth 12</tspan></text>', "the text 'berth 12' is live"),
+        ('<mask><text id="cut">12</text></mask>', "the text '12' is live"),
+        ('<clipPath><text id="cut">12</text></clipPath>', "the text '12' is live"),
         ('<foreignObject id="cut" width="9" height="9"/>', "<foreignObject>"),
         ('<path id="cut" d="M0 0 L10 x"/>', "no sense at character 10"),
         ('<path id="cut" d="L0 0"/>', "begins with 'L0 0', not with M"),

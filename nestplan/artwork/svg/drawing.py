@@ -7,10 +7,10 @@ so that nobody takes a silhouette from it unawares.
 
 from dataclasses import dataclass, replace
 
-import numpy as np
-
-from nestplan.artwork.svg.expand import NOT_DRAWN, by_id, expand, target_of
+from nestplan.artwork.svg.clips import Clip, ClipReader
+from nestplan.artwork.svg.expand import NOT_DRAWN, by_id, expand
 from nestplan.artwork.svg.parse import (
+    SVG,
     Element,
     data_picture,
     href,
@@ -28,22 +28,16 @@ from nestplan.artwork.svg.units import (
     fit_view_box,
     largest_scale,
     length_px,
-    shift,
+    shown,
     transform,
-    view_box,
 )
+from nestplan.artwork.svg.viewport import inner_viewport, page_of
 from nestplan.faults import Fault, Note, raise_all
 from nestplan.geometry.polyline import Affine
 
 TEXT = {"text", "flowRoot"}
+PAINTING = {"clipPath", "mask", "pattern", "marker"}  # not drawn where they stand, but seen
 MARKERS = ("marker", "marker-start", "marker-mid", "marker-end")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Clip:
-    """Only what lies in one of these paths is seen. pieces: (path in px, even-odd rule)."""
-
-    pieces: tuple[tuple[Path, bool], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -110,7 +104,7 @@ def read_drawing(data: bytes, source: str) -> Drawing:
     expand(root, source)
     given = own(root)
     try:
-        width, height, matrix, user = _page(given)
+        width, height, matrix, user = page_of(given)
     except Unreadable as trouble:
         raise Fault(
             what=str(trouble), where=place(source, root), do="give the page width and height in mm"
@@ -118,6 +112,7 @@ def read_drawing(data: bytes, source: str) -> Drawing:
     walk = _Walk(root, source)
     start = _Within(matrix=matrix, style=Style(), names=frozenset(), width=user[0], height=user[1])
     walk.element(root, start)
+    walk.text_in_definitions()
     raise_all(walk.faults)
     unit = "".join(c for c in given.get("width", given.get("height", "")) if c.isalpha())
     return Drawing(
@@ -131,32 +126,6 @@ def read_drawing(data: bytes, source: str) -> Drawing:
         effects=tuple(walk.effects),
         notes=tuple(notes),
     )
-
-
-def _page(given: dict[str, str]) -> tuple[float, float, Affine, tuple[float, float]]:
-    """Page size in px, the map from user units to it, and the size in user units."""
-    box = view_box(given["viewBox"]) if "viewBox" in given else None
-    sizes: list[float | None] = []
-    for k, key in ((2, "width"), (3, "height")):
-        text = given.get(key, "auto")
-        if text == "auto" or (text.endswith("%") and box is None):
-            sizes.append(None)
-        else:
-            sizes.append(length_px(text, box[k] if box else 0))
-    width, height = sizes
-    if box:
-        if width is None and height is None:
-            width, height = box[2], box[3]
-        width = width if width is not None else (height or 0) * box[2] / box[3]
-        height = height if height is not None else width * box[3] / box[2]
-    if width is None or height is None:
-        raise Unreadable("the page has no size: neither width and height nor a viewBox")
-    if width <= 0 or height <= 0:
-        raise Unreadable(f"the page is {width:g} × {height:g} px")
-    if box is None:
-        return width, height, np.eye(3), (width, height)
-    fitted = fit_view_box(box, width, height, given.get("preserveAspectRatio", ""))
-    return width, height, fitted, (box[2], box[3])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -181,7 +150,7 @@ class _Walk:
     def __init__(self, root: Element, source: str) -> None:
         self.root, self.source = root, source
         self.ids = by_id(root)
-        self.clips: dict[tuple[str, bytes], Clip | None] = {}
+        self.clips = ClipReader(self.ids, source)
         self.shapes: list[Shape] = []
         self.embedded: list[Embedded] = []
         self.effects: list[Effect] = []
@@ -202,10 +171,11 @@ class _Walk:
             elif name == "image":
                 self._image(element, given, within, where)
             elif name in TEXT or name == "foreignObject":
-                self._refuse_text(element, within, where)
+                if not within.hidden and within.style.visible:
+                    _refuse_text(element, where)
             else:
                 if name == "svg" and element is not self.root:
-                    within = _inner_viewport(given, within)
+                    within = _inside_viewport(given, within)
                 for child in element:
                     if is_svg(child):
                         self.element(child, within)
@@ -215,6 +185,15 @@ class _Walk:
             )
         except Fault as fault:
             self.faults.append(fault)
+
+    def text_in_definitions(self) -> None:
+        """Refuse text in clips, masks, patterns and markers too: there it would vanish as well."""
+        for element in self.root.iter(*(f"{{{SVG}}}{name}" for name in sorted(TEXT))):
+            if any(name_of(outer) in PAINTING for outer in element.iterancestors()):
+                try:
+                    _refuse_text(element, place(self.source, element))
+                except Fault as fault:
+                    self.faults.append(fault)
 
     def _enter(
         self, element: Element, given: dict[str, str], outer: _Within, where: str
@@ -227,7 +206,7 @@ class _Walk:
         beyond = list(outer.beyond)
         clips = outer.clips
         for link in self._links(element, given, "clip-path", where):
-            clip = self._clip(link, matrix)
+            clip = self.clips.clip(link, matrix)
             if clip is None:
                 beyond.append(f"clip path on {where}")
             else:
@@ -329,25 +308,6 @@ class _Walk:
         if not self.shapes[-1].hidden and scale > 0:
             self.embedded.append(Embedded(where=where, px_per_unit=1 / scale))
 
-    def _refuse_text(self, element: Element, within: _Within, where: str) -> None:
-        """Text needs a font we do not have: it would vanish from the print."""
-        if within.hidden or not within.style.visible:
-            return
-        words = " ".join("".join(element.itertext()).split())
-        if name_of(element) == "foreignObject":
-            raise Fault(
-                what="<foreignObject> holds something other than SVG, which cannot be printed",
-                where=where,
-                do="replace it by shapes",
-            )
-        if words:
-            shown = words if len(words) <= 30 else words[:30] + "…"
-            raise Fault(
-                what=f"the text {shown!r} is live: without its font it would not be printed",
-                where=where,
-                do="convert text to outlines (paths) in the drawing program, then save again",
-            )
-
     def _see_through(self, paint: Paint, where: str) -> bool:
         """Whether a gradient has stops that are not opaque. raises: Fault when it is missing."""
         server, seen = paint.server, set()
@@ -368,56 +328,22 @@ class _Walk:
             server = (href(gradient) or "#")[1:] or None
         return False
 
-    def _clip(self, link: str, matrix: Affine) -> Clip | None:
-        """A clip path on px; None when its geometry is not simple enough to follow."""
-        key = link, matrix.tobytes()
-        if key not in self.clips:
-            self.clips[key] = self._read_clip(self.ids[link], matrix)
-        return self.clips[key]
 
-    def _read_clip(self, clip: Element, matrix: Affine) -> Clip | None:
-        """The shapes of a <clipPath>, in px."""
-        given = own(clip)
-        if (
-            name_of(clip) != "clipPath"
-            or given.get("clipPathUnits", "userSpaceOnUse") != "userSpaceOnUse"
-            or given.get("clip-path", "none") != "none"
-        ):
-            return None
-        matrix = matrix @ transform(given.get("transform", ""))
-        pieces = []
-        for child in clip:
-            if not is_svg(child) or name_of(child) in ("title", "desc", "metadata"):
-                continue
-            found = self._clip_piece(child, _style_in_place(clip), matrix)
-            if found is None:
-                return None
-            pieces.extend(found)
-        return Clip(pieces=tuple(pieces))
-
-    def _clip_piece(
-        self, child: Element, style: Style, matrix: Affine
-    ) -> list[tuple[Path, bool]] | None:
-        """One child of a <clipPath>; a use of a plain shape counts as the shape."""
-        given = own(child)
-        style = computed(given, style)
-        if given.get("display") == "none" or not style.visible:
-            return []
-        if given.get("clip-path", "none") != "none":
-            return None
-        matrix = matrix @ transform(given.get("transform", ""))
-        if name_of(child) == "use":
-            if any("%" in given.get(key, "") for key in ("x", "y")):
-                return None
-            moved = shift(length_px(given.get("x", "0"), 0), length_px(given.get("y", "0"), 0))
-            target = target_of(child, self.ids, self.source)
-            if name_of(target) not in SHAPES:
-                return None
-            return self._clip_piece(target, style, matrix @ moved)
-        if name_of(child) not in SHAPES or any("%" in text for text in given.values()):
-            return None
-        path = path_of(name_of(child), given, 0, 0)
-        return [(tuple(run.mapped(matrix) for run in path), style.clip_rule == "evenodd")]
+def _refuse_text(element: Element, where: str) -> None:
+    """Text needs a font we do not have: it would vanish from the print. raises: Fault."""
+    words = " ".join("".join(element.itertext()).split())
+    if name_of(element) == "foreignObject":
+        raise Fault(
+            what="<foreignObject> holds something other than SVG, which cannot be printed",
+            where=where,
+            do="replace it by shapes",
+        )
+    if words:
+        raise Fault(
+            what=f"the text {shown(words)} is live: without its font it would not be printed",
+            where=where,
+            do="convert text to outlines (paths) in the drawing program, then save again",
+        )
 
 
 def names_of(element: Element) -> frozenset[str]:
@@ -429,36 +355,12 @@ def names_of(element: Element) -> frozenset[str]:
     )
 
 
-def _inner_viewport(given: dict[str, str], within: _Within) -> _Within:
+def _inside_viewport(given: dict[str, str], within: _Within) -> _Within:
     """What holds inside an inner svg: its own units, and a clip to its frame."""
-    width = length_px(_or_whole(given, "width"), within.width)
-    height = length_px(_or_whole(given, "height"), within.height)
-    x, y = (
-        length_px(given.get("x", "0"), within.width),
-        length_px(given.get("y", "0"), within.height),
-    )
-    frame = rectangle(x, y, width, height)
+    frame, onto, user = inner_viewport(given, within.width, within.height)
     clips = within.clips
     if given.get("overflow", "hidden") not in ("visible", "auto"):
         here = tuple(run.mapped(within.matrix) for run in frame)
         clips = (*clips, Clip(pieces=((here, False),)))
-    matrix, user = within.matrix @ shift(x, y), (width, height)
-    if "viewBox" in given and width > 0 and height > 0:
-        box = view_box(given["viewBox"])
-        aspect = given.get("preserveAspectRatio", "")
-        matrix, user = matrix @ fit_view_box(box, width, height, aspect), box[2:]
+    matrix = within.matrix @ onto
     return replace(within, matrix=matrix, clips=clips, width=user[0], height=user[1])
-
-
-def _or_whole(given: dict[str, str], key: str) -> str:
-    """A side of an inner svg; as large as what it stands in when not given."""
-    text = given.get(key, "auto")
-    return "100%" if text == "auto" else text
-
-
-def _style_in_place(element: Element) -> Style:
-    """The style of an element that is not drawn where it stands, such as a clip path."""
-    style = Style()
-    for one in [*reversed(list(element.iterancestors())), element]:
-        style = computed(own(one), style)
-    return style

@@ -13,7 +13,8 @@ from typing import Literal
 import numpy as np
 import shapely
 
-from nestplan.artwork.svg.drawing import Clip, Shape
+from nestplan.artwork.svg.clips import Clip
+from nestplan.artwork.svg.drawing import Shape
 from nestplan.artwork.svg.path import Path, SubPath
 from nestplan.artwork.svg.style import Style
 from nestplan.artwork.svg.units import largest_scale
