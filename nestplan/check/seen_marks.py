@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from nestplan.check.cut_layer import CutLayer, CutMark
@@ -80,12 +81,12 @@ def _mark(
     box = left - around, bottom - around, right + around, top + around
     window = rendered.window(box, PER_MM)
     x, y = np.meshgrid(*window.places())
-    off = shapely.distance(shapely.points(x.ravel(), y.ravel()), shape).reshape(x.shape)
+    near = _inside(shape.buffer(RIM_MM), x, y)
     dark = window.dark()
     pixel_mm2 = 1 / (window.across * window.along)
-    ink = np.where(off <= RIM_MM, dark, 0.0)
+    ink = np.where(near, dark, 0.0)
     area = float(ink.sum()) * pixel_mm2
-    zone = (off > RIM_MM) & (off <= clear - RIM_MM / 2) & (dark > BLANK)
+    zone = ~near & _inside(shape.buffer(clear - RIM_MM / 2), x, y) & (dark > BLANK)
     blank = []
     if float(zone.sum()) * pixel_mm2 > SPECK_MM2:
         found = f"{fixed(float(zone.sum()) * pixel_mm2, 2)} mm² of ink"
@@ -111,6 +112,15 @@ def _mark(
             )
         )
     return against, blank
+
+
+def _inside(
+    shape: BaseGeometry, x: NDArray[np.float64], y: NDArray[np.float64]
+) -> NDArray[np.bool_]:
+    """Which places of a mesh lie in a shape."""
+    shapely.prepare(shape)
+    inside: NDArray[np.bool_] = shapely.contains_xy(shape, x.ravel(), y.ravel()).reshape(x.shape)
+    return inside
 
 
 def _bar(page: PdfPage, rendered: Rendered, bar: Bar) -> list[Finding]:

@@ -16,6 +16,7 @@ import json
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import pairwise
 from math import cos, radians, sin
 from pathlib import Path
 from typing import Any
@@ -85,9 +86,7 @@ class Folder:
             pdf.save(path)
         self.files.append("print.pdf")
 
-    def page(
-        self, frame: dict[str, Any], change: Callable[[list[Any]], list[Any]]
-    ) -> None:
+    def page(self, frame: dict[str, Any], change: Callable[[list[Any]], list[Any]]) -> None:
         """Change the operators of a frame's page."""
 
         def on(pdf: pikepdf.Pdf) -> None:
@@ -338,7 +337,9 @@ def hole_lost(folder: Folder) -> None:
     ]
     number = with_holes[folder.rng.integers(len(with_holes))]
     decal = folder.decal(number)
-    frames = [f for f in folder.summary["frames"] if any(p["decal"] == number for p in f["placements"])]
+    frames = [
+        f for f in folder.summary["frames"] if any(p["decal"] == number for p in f["placements"])
+    ]
     victim_frame = frames[folder.rng.integers(len(frames))]
     victim = folder.copy(victim_frame, number)
     everywhere = folder.bend or "pdf" in folder.targets
@@ -375,7 +376,7 @@ def _fill_hole(pdf: pikepdf.Pdf, number: int) -> None:
     clip = next(k for k, each in enumerate(operators) if str(each.operator) in ("W", "W*"))
     starts = [k for k in range(clip) if str(operators[k].operator) == "m"] + [clip]
     spans = []
-    for first, end in zip(starts, starts[1:], strict=False):
+    for first, end in pairwise(starts):
         ring = [op for op in operators[first:end] if str(op.operator) in ("m", "l")]
         xy = np.array([[float(value) for value in op.operands] for op in ring])
         spans.append((np.ptp(xy, axis=0).sum(), first, end))
@@ -423,9 +424,7 @@ def turned(folder: Folder) -> None:
 
 def copies_swapped(folder: Folder) -> None:
     """Art and cut exchanged between a copy of one decal and a copy of another."""
-    frames = [
-        f for f in folder.summary["frames"] if len({p["decal"] for p in f["placements"]}) > 1
-    ]
+    frames = [f for f in folder.summary["frames"] if len({p["decal"] for p in f["placements"]}) > 1]
     frame = frames[folder.rng.integers(len(frames))]
     one = folder.copy(frame)
     others = [p for p in frame["placements"] if p["decal"] != one["decal"]]

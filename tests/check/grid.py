@@ -63,9 +63,7 @@ def grid_run(columns: int, rows: int, frames: int = 1) -> Run:
         cut=CutPlan(
             frames=tuple(cuts),
             contours=sum(counts),
-            length_mm=sum(
-                CONTOURS[d].length_mm * n for d, n in enumerate(counts)
-            ),
+            length_mm=sum(CONTOURS[d].length_mm * n for d, n in enumerate(counts)),
             travel_mm=1.0,
         ),
         estimate=replace(run.estimate, per_decal=round(per_decal, 4)),
@@ -125,7 +123,12 @@ def _frame(
 
 def _marked(index: int, y0: float, length: float, width: float, low: float) -> Frame:
     left, right = PAGE_X0_MM + 12.0, PAGE_X0_MM + width - 12.0
-    corners = [(left, y0 + 12), (right, y0 + 12), (left, y0 + length - 12), (right, y0 + length - 12)]
+    corners = [
+        (left, y0 + 12),
+        (right, y0 + 12),
+        (left, y0 + length - 12),
+        (right, y0 + length - 12),
+    ]
     frame = a_run().marks.frames[0]
     return replace(
         frame,
