@@ -122,9 +122,10 @@ def _lane_notes(job: Job, lanes: Lanes, longer_mm: float) -> list[Note]:
     sides = [name for name, on in (("left", lanes.left), ("right", lanes.right)) if on]
     edge = "both edges" if len(sides) == 2 else f"the {sides[0]} edge" if sides else "an edge"
     left_mm, right_mm = strip_range_mm(job, web_of(job), lanes)
+    cost = f"{longer_mm:.1f} mm of film" if longer_mm > 0 else "no film"
     text = (
         f"lanes along {edge} are kept free for marks and scale bars, {right_mm - left_mm:.1f} mm "
-        f"are left to nest in: this costs {longer_mm:.1f} mm of film by a short search"
+        f"are left to nest in: this costs {cost} by a short search"
     )
     return [Note(level="know", where="marks", text=text)]
 
