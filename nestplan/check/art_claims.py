@@ -11,7 +11,7 @@ from math import ceil
 
 from nestplan.check.copy_looks import upright
 from nestplan.check.findings import Claim, Finding, Kind
-from nestplan.check.looks import Grid, Look, allowed_mm2, differ_mm2, grid_of, look_of
+from nestplan.check.looks import ROUND_PX, Grid, Look, allowed_mm2, differ_mm2, grid_of, look_of
 from nestplan.check.pairing import Judge
 from nestplan.check.pdf_pages import PdfFile, Picture
 from nestplan.check.picture_claims import PER_MM
@@ -21,6 +21,8 @@ from nestplan.check.said import Said
 from nestplan.figures import count, fixed
 
 PIXELS_APART = 0.7  # places a pixel of the coarser picture: nothing finer can agree
+PLACES_MOST = 1_000_000  # of a decal: each is looked at once only
+ALLOWED_MM2 = 0.2  # what is drawn is rendered twice by one renderer: it agrees to the pixel
 
 Pair = tuple[int, Picture, Picture]  # decal from 1, its print, what the proof shows
 Key = tuple[int, int]
@@ -97,15 +99,23 @@ def _differ(
     """On how many mm² two pictures differ, and on how many they may."""
     pixel = max(printed.pixel, proved.pixel)
     finer = max(1, ceil(PER_MM * pixel / PIXELS_APART)) if pixel else 1
-    grid = grid_of(judge.contours[decal - 1], PER_MM / finer)
+    grid = grid_of(judge.contours[decal - 1], PER_MM / finer, PLACES_MOST)
     one, other = (
-        _look(judge, file, picture, decal, grid, finer)
+        _look(judge, file, picture, decal, grid, finer, round_px=ROUND_PX if pixel else 0)
         for file, picture in zip(files, (printed, proved), strict=True)
     )
-    return differ_mm2(one, other), allowed_mm2(grid)
+    return differ_mm2(one, other), ALLOWED_MM2 if not pixel else allowed_mm2(grid)
 
 
 def _look(
-    judge: Judge, file: PdfFile, picture: Picture, decal: int, grid: Grid, finer: int
+    judge: Judge,
+    file: PdfFile,
+    picture: Picture,
+    decal: int,
+    grid: Grid,
+    finer: int,
+    *,
+    round_px: int,
 ) -> Look:
-    return look_of(file.data, picture.form.key, upright(judge, picture, decal), grid, finer)
+    onto = upright(judge, picture, decal)
+    return look_of(file.data, picture.form.key, onto, grid, finer, round_px)

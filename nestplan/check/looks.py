@@ -24,8 +24,8 @@ IMAGE_PX = 2  # the same for images: a renderer may turn them by whole pixels
 TOLERANCE = 40  # of 255: rounding, blending and half pixels
 PLACES_MOST = 30_000  # of one copy, where the caller does not say
 EDGE_PX = 2.0  # the same rim where pixels are large
-WRONG_MM2 = 1.0  # a patch as large as a full stop in 8 pt type is no rounding
-WRONG_SHARE = 0.001  # of the decal
+WRONG_MM2 = 0.5  # a patch as large as a full stop in 8 pt type is no rounding
+WRONG_PLACES = 3.0  # one place may be wrong by chance, not three beside each other
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -82,7 +82,7 @@ def look_of(
     window = form_alone(data, form, onto, grid.box, grid.per_mm * finer)
     soft = blurred(window.image())
     image = soft.reduce(finer) if finer > 1 else soft
-    size = 2 * round_px + 1
+    size = 2 * round_px + 1  # 1 leaves the picture as it is
     rows = np.minimum(grid.rows, image.height - 1)
     columns = np.minimum(grid.columns, image.width - 1)
     low, high = (
@@ -115,7 +115,7 @@ def wrong_mm2(look: Look, seen: NDArray[np.int16]) -> float:
 
 def allowed_mm2(grid: Grid) -> float:
     """The area that two renderings may differ by."""
-    return max(WRONG_MM2, WRONG_SHARE * len(grid.places) * grid.each_mm2, 3 * grid.each_mm2)
+    return max(WRONG_MM2, WRONG_PLACES * grid.each_mm2)
 
 
 def differ_mm2(one: Look, other: Look) -> float:

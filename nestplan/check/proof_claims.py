@@ -185,17 +185,14 @@ def _laid(
     scale = float(np.median([abs(np.linalg.det(each.matrix[:2])) ** 0.5 for each in group]))
     drawn = np.array([each.centre_mm for each in group])
     meant = _centres(copies)
-    shift = _shift(drawn / scale, meant)
-    if shift is None:
-        return None
     fills = [middle(shape) for shape, _ in page.fills if not shape.is_empty]
     marks = [middle_of(mark.rings) for mark in layer.marks]
-    scale, shift = _refined(
-        np.vstack([drawn, np.reshape(fills, (-1, 2))]),
-        np.vstack([meant, np.reshape(marks, (-1, 2))]),
-        scale,
-        shift,
-    )
+    all_drawn = np.vstack([drawn, np.reshape(fills, (-1, 2))])
+    all_meant = np.vstack([meant, np.reshape(marks, (-1, 2))])
+    shift = _shift(drawn / scale, meant, all_drawn / scale, all_meant)
+    if shift is None:
+        return None
+    scale, shift = _refined(all_drawn, all_meant, scale, shift)
     runs = []
     for each in group:
         matrix = each.matrix / scale
@@ -228,10 +225,13 @@ def _refined(drawn: Points, meant: Points, scale: float, shift: Points) -> tuple
     return scale, shift
 
 
-def _shift(drawn: Points, meant: Points) -> Points | None:
-    """The shift from copies to pictures that most copies agree on, likely ones first."""
-    tree = tree_of(drawn)
-    sample = meant[:: max(1, len(meant) // SAMPLE)]
+def _shift(drawn: Points, meant: Points, all_drawn: Points, all_meant: Points) -> Points | None:
+    """The shift that most copies and marks agree on, tried from pictures, likely ones first.
+
+    drawn, meant: centres of pictures and copies; all_: those of shapes and marks too.
+    """
+    tree = tree_of(all_drawn)
+    sample = all_meant[:: max(1, len(all_meant) // SAMPLE)]
     likely = np.median(drawn, axis=0) - np.median(meant, axis=0)
     best, best_share = None, SHARE
     for anchor in (0, len(meant) // 2, len(meant) - 1):
