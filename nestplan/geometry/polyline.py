@@ -93,8 +93,8 @@ class Arc:
     def mapped(self, affine: Affine) -> "Arc":
         """The same arc in other coordinates: an ellipse stays an ellipse."""
         centre = map_points(self.points[:1], affine)
-        arms = self.points[1:] @ affine[:2, :2].T
-        return replace(self, points=np.concatenate([centre, arms]))
+        limbs = self.points[1:] @ affine[:2, :2].T
+        return replace(self, points=np.concatenate([centre, limbs]))
 
     def flattened(self, off_mm: float) -> Points:
         """Chord ends, (n, 2), both ends of the arc included; all on the true arc.

@@ -12,10 +12,10 @@ from nestplan.geometry.polyline import Arc, Cubic, Line, map_points, without_rep
 coordinate = st.floats(-100, 100).map(lambda x: round(x, 3))
 point = st.tuples(coordinate, coordinate)
 cubics = st.lists(point, min_size=4, max_size=4).map(lambda p: Cubic(points=np.array(p)))
-arms = st.tuples(point, point, point).map(np.array)
+limbs = st.tuples(point, point, point).map(np.array)
 arcs = st.builds(
     lambda p, start, sweep: Arc(points=p, start_rad=start, sweep_rad=sweep),
-    arms,
+    limbs,
     st.floats(-7, 7),
     st.floats(0.01, 2 * np.pi) | st.floats(-2 * np.pi, -0.01),
 )

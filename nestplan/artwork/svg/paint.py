@@ -74,16 +74,16 @@ def stroked(run: SubPath, style: Style, off: float) -> list[shapely.Geometry]:
     """Pieces that together are the stroke along one run, in the run's units."""
     half = style.stroke_width / 2
     segments = quadrant_segments(half, off)
-    arms = [arm for curve in run.curves if len((arm := _arm(curve, half, off)).points) > 1]
-    if not arms:
+    limbs = [arm for curve in run.curves if len((arm := _arm(curve, half, off)).points) > 1]
+    if not limbs:
         return [_dot(run.start, style.line_cap, half, segments)]
-    meetings = list(pairwise(arms))
+    meetings = list(pairwise(limbs))
     if run.closed:
-        meetings.append((arms[-1], arms[0]))
-    parts = [_strip(arm, half) for arm in arms]
+        meetings.append((limbs[-1], limbs[0]))
+    parts = [_strip(arm, half) for arm in limbs]
     parts += [_join(before, after, style, half, segments) for before, after in meetings]
     if not run.closed and style.line_cap != "butt":
-        ends = (arms[0].points[0], -arms[0].ways[0]), (arms[-1].points[-1], arms[-1].ways[-1])
+        ends = (limbs[0].points[0], -limbs[0].ways[0]), (limbs[-1].points[-1], limbs[-1].ways[-1])
         parts += [_cap(end, out, style.line_cap, half, segments) for end, out in ends]
     return parts
 
@@ -115,8 +115,8 @@ def _reach(shape: Shape, to_mm: Affine) -> Points:
         for curve in run.curves:
             at = curve.mapped(onto).points
             if isinstance(curve, Arc):
-                arms = np.abs(at[1:]).sum(axis=0)
-                at = np.stack([at[0] - arms, at[0] + arms])
+                limbs = np.abs(at[1:]).sum(axis=0)
+                at = np.stack([at[0] - limbs, at[0] + limbs])
             points.append(at)
     all_points = np.concatenate(points)
     style, wide = shape.style, 0.0
@@ -201,7 +201,7 @@ def _strip(arm: _Arm, half: float) -> shapely.Geometry:
 
 
 def _join(before: _Arm, after: _Arm, style: Style, half: float, segments: int) -> shapely.Geometry:
-    """The corner of a stroke; it overlaps both arms, so that no hairline stays between."""
+    """The corner of a stroke; it overlaps both limbs, so that no hairline stays between."""
     at, into, out = after.points[0], before.ways[-1], after.ways[0]
     cosine = float(into @ out)
     if cosine < -1 + 1e-9:  # straight back: only a round join covers anything new

@@ -75,8 +75,8 @@ def rounded(x: float, y: float, width: float, height: float, rx: float, ry: floa
 
 def ellipse(centre_x: float, centre_y: float, rx: float, ry: float) -> Path:
     """A whole ellipse, one arc."""
-    arms = np.array([[centre_x, centre_y], [rx, 0.0], [0.0, ry]])
-    whole = Arc(points=arms, start_rad=0.0, sweep_rad=2 * pi)
+    limbs = np.array([[centre_x, centre_y], [rx, 0.0], [0.0, ry]])
+    whole = Arc(points=limbs, start_rad=0.0, sweep_rad=2 * pi)
     return (SubPath(start=(centre_x + rx, centre_y), curves=(whole,), closed=True),)
 
 
@@ -276,6 +276,6 @@ class _Pen:
         u, v = np.array([rx * c, rx * s]), np.array([-ry * s, ry * c])
         middle = np.array([(self.x + x) / 2, (self.y + y) / 2])
         centre = middle + cx * u + cy * v
-        arms = np.stack([centre, u, v])
-        self.curves.append(Arc(points=arms, start_rad=start_rad, sweep_rad=sweep_rad))
+        limbs = np.stack([centre, u, v])
+        self.curves.append(Arc(points=limbs, start_rad=start_rad, sweep_rad=sweep_rad))
         self.x, self.y = x, y
