@@ -408,7 +408,7 @@ def size_of(h, v):
 
 
 @compiled
-def candidates(h, i, f):
+def candidates(h, i):
     """Fill the picks with the cheapest of random places, wide about and near by."""
     ints, reals = i8(h, INTS), i8(h, REALS)
     piece = i8(h, PIECES) + PIECE_BYTES * i
@@ -452,21 +452,24 @@ def move(h, i):
     now = cost(h, i, v, x, y, 1e300)
     if now <= 0.0:
         return
-    candidates(h, i, now)
-    size = size_of(h, v)
-    bv = v
-    bx, by, bf = descend(h, i, v, x, y, now, 0.25 * size, 0.02 * size)
-    for k in range(i8(i8(h, INTS), REFINED)):
-        slot = i8(h, PICKS) + 32 * k
-        f, kv = f8(slot, 0), i8(slot, 1)
+    candidates(h, i)
+    bv, bx, by, bf = v, x, y, now
+    many = i8(i8(h, INTS), REFINED)
+    for k in range(-1, many + 1):  # the present place, the picks, and the best of all finely
+        kv, kx, ky, f = bv, bx, by, bf
+        coarse, fine = 0.25, 0.02
+        if k == many:
+            coarse, fine = 0.02, 0.0005
+        elif k >= 0:
+            slot = i8(h, PICKS) + 32 * k
+            f, kv, kx, ky = f8(slot, 0), i8(slot, 1), f8(slot, 2), f8(slot, 3)
         if kv < 0 or bf <= 0.0:
             continue
         size = size_of(h, kv)
-        kx, ky, f = descend(h, i, kv, f8(slot, 2), f8(slot, 3), f, 0.25 * size, 0.02 * size)
+        kx, ky, f = descend(h, i, kv, kx, ky, f, coarse * size, fine * size)
         if f < bf:
             bv, bx, by, bf = kv, kx, ky, f
     size = size_of(h, bv)
-    bx, by, bf = descend(h, i, bv, bx, by, bf, 0.02 * size, 0.0005 * size)
     if bf > 0.0:
         bx, by, bf = project(h, i, bv, bx, by, bf, size)
     if bf < now:
@@ -568,8 +571,8 @@ def forget_weights(h):
 
 
 @compiled
-def reweigh(h):
-    """Pairs that overlap still count more from now on, the others slowly less again."""
+def reweigh(h, many, deepest):
+    """The listed pairs, which overlap still, count more from now on, others slowly less again."""
     ints, active = i8(h, INTS), i8(h, ACTIVE)
     weights, n = i8(h, WEIGHTS), i8(ints, ALL)
     kept = 0
@@ -583,7 +586,6 @@ def reweigh(h):
         set_i4(active, 2 * kept, i)
         set_i4(active, 2 * kept + 1, j)
         kept += 1
-    many, _, deepest = list_laps(h, f8(i8(h, REALS), TOLERANCE))
     for k in range(many):
         i, j = i4(i8(h, LAPS), 2 * k), i4(i8(h, LAPS), 2 * k + 1)
         w = f4(weights, i * n + j)
@@ -671,7 +673,7 @@ def separate(h):
     while True:
         if i8(i8(h, STOP), 0) != 0 or i8(ints, COUNT) >= i8(ints, LIMIT):
             return PAUSED
-        many, total, _ = list_laps(h, f8(reals, TOLERANCE))
+        many, total, deepest = list_laps(h, f8(reals, TOLERANCE))
         if many == 0:
             set_i8(ints, STAGE, 0)
             return SEPARATED
@@ -692,9 +694,9 @@ def separate(h):
             set_f8(reals, AT_STRIKE, f8(reals, LEAST))
             set_i8(ints, SINCE, 0)
             restore(h)
-            many, total, _ = list_laps(h, f8(reals, TOLERANCE))
+            many, _, deepest = list_laps(h, f8(reals, TOLERANCE))
+        reweigh(h, many, deepest)
         move_lapping(h, many)
-        reweigh(h)
 
 
 # ---------------------------------------------------------------- a first layout
