@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 TOKEN = re.compile(r"[A-Za-z]|[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 BETWEEN = re.compile(r"[\s,]*")
 ARGUMENTS = {"M": 2, "L": 2, "H": 1, "V": 1, "Z": 0}
-PLAIN = re.compile(r"\s*M([^A-Za-z]*(?:[L ][^A-Za-z]*)*)Z\s*")  # one ring, absolute
+PLAIN = re.compile(r"\s*M([^A-KM-Za-z]*)Z\s*")  # one ring, absolute; no pattern that could run long
 
 
 def rings_of(data: str) -> list[tuple[NDArray[np.float64], bool]]:
@@ -102,8 +102,9 @@ def _moved(command: str, numbers: list[float], x: float, y: float) -> tuple[floa
 
 
 def _open(points: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Without points that repeat the one before, the first counted as after the last."""
-    if len(points) < 2:
-        return points
-    kept = points[np.any(points != np.roll(points, 1, axis=0), axis=1)]
-    return kept if len(kept) else points[:1]
+    """Without points that repeat the one before, and without the first at the end."""
+    new = np.any(points[1:] != points[:-1], axis=1)
+    kept: NDArray[np.float64] = points[np.concatenate([[True], new])]
+    if len(kept) > 1 and (kept[-1] == kept[0]).all():
+        return kept[:-1]
+    return kept

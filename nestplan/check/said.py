@@ -1,7 +1,7 @@
 """What the summary says, read as a stranger reads it: by the contract's keys alone.
 
-Only keys that the check uses are named; others may come and go. Figures are bounded,
-so that a damaged digit cannot ask for a picture of a thousand kilometres.
+Keys that later versions add are passed over. Figures are bounded, so that a damaged
+digit cannot ask for a picture of a thousand kilometres.
 """
 
 import json
@@ -67,6 +67,9 @@ class SaidNest(Part):
 
     length_mm: SizeMm
     bound_mm: SizeMm
+    bound_reason: str
+    engine: str
+    tried: list[SaidTried]
     gap_percent: Finite
     copies: Count
     frames: Count
@@ -117,6 +120,34 @@ class SaidCut(Part):
 
     contours: Count
     length_mm: SizeMm
+    travel_mm: SizeMm
+    time_s: SizeMm
+
+
+class SaidPrint(Part):
+    """How long the print takes."""
+
+    time_s: SizeMm
+    mode: str
+
+
+class SaidSetup(Part):
+    """How long the run takes on a setup."""
+
+    print_s: SizeMm
+    handling_s: SizeMm
+    lag_s: SizeMm
+    cut_s: SizeMm
+    one_run_s: SizeMm
+    runs_per_shift: Count
+
+
+class SaidNote(Part):
+    """What a person should know."""
+
+    level: Literal["stop", "look", "know"]
+    where: str
+    text: str
 
 
 class SaidOrder(Part):
@@ -150,6 +181,7 @@ class SaidCost(Part):
     machine: str
     total: str
     per_decal: str
+    per_decal_by_name: dict[str, str]
 
 
 class Said(Part):
@@ -157,6 +189,10 @@ class Said(Part):
 
     schema_: Annotated[int, Field(alias="schema")]
     job: str
+    version: str
+    seed: int
+    steps: int
+    workers: int
     inputs: SaidInputs
     files: dict[str, str]
     roll: SaidRoll
@@ -166,7 +202,10 @@ class Said(Part):
     frames: Annotated[list[SaidFrame], Field(min_length=1)]
     marks: SaidMarks
     cut: SaidCut
+    print: SaidPrint
+    setups: dict[str, SaidSetup]
     cost: SaidCost
+    notes: list[SaidNote]
 
     def name(self, decal: int) -> str:
         """What the shop calls a decal (from 1); its number too where names repeat."""

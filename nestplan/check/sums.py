@@ -16,6 +16,8 @@ from nestplan.figures import count, fixed
 NEAR_MM = 0.01  # of lengths
 NEAR_PART = 1e-5  # of sums over many copies, each rounded
 CENT = Decimal("0.005")
+ROUNDED = Decimal("0.0001")  # of a price that is written with four decimals
+MOST = Decimal(10) ** 12
 
 
 def sum_claims(
@@ -187,20 +189,27 @@ def _cut(said: Said, layers: Sequence[CutLayer]) -> list[Finding]:
 
 def _cost(said: Said) -> list[Finding]:
     cost = said.cost
-    parts = {"film": cost.film, "ink": cost.ink, "labour": cost.labour, "machine": cost.machine}
+    parts = cost.film, cost.ink, cost.labour, cost.machine
     try:
-        amounts = {key: Decimal(text) for key, text in parts.items()}
-        total, each = Decimal(cost.total), Decimal(cost.per_decal)
-        whole = sum(amounts.values(), Decimal(0))
+        amounts = [Decimal(text) for text in (*parts, cost.total, cost.per_decal)]
+        names = {name: Decimal(text) for name, text in cost.per_decal_by_name.items()}
     except InvalidOperation:
         return [_wrong(Kind.SUM_WRONG, "cost", "an amount that is no number", "decimal text")]
-    if not all(amount.is_finite() for amount in (*amounts.values(), total, each)):
+    if not all(amount.is_finite() and abs(amount) < MOST for amount in (*amounts, *names.values())):
         return [_wrong(Kind.SUM_WRONG, "cost", "an amount without end", "decimal text")]
+    *addends, total, each = amounts
     against = []
+    whole = sum(addends, Decimal(0))
     if whole != total:
         against.append(_wrong(Kind.SUM_WRONG, "cost.total", str(total), f"{whole} of its parts"))
     ordered = sum(decal.ordered for decal in said.decals)
-    if ordered and abs(each * ordered - total) > CENT + ordered * Decimal("0.0001"):
-        meant = f"{total / ordered:.4f}"
+    near = CENT + ordered * ROUNDED
+    if abs(each * ordered - total) > near:
+        meant = f"{total / max(ordered, 1):.4f}"
         against.append(_wrong(Kind.SUM_WRONG, "cost.per_decal", str(each), meant))
+    shared = sum((names.get(d.name, Decimal(0)) * d.ordered for d in said.decals), Decimal(0))
+    once = len({decal.name for decal in said.decals}) == len(said.decals)
+    if once and abs(shared - total) > near:
+        found, meant = f"{shared:.2f} over all copies", f"{total} together"
+        against.append(_wrong(Kind.SUM_WRONG, "cost.per_decal_by_name", found, meant))
     return against

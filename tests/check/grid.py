@@ -48,7 +48,8 @@ def grid_run(columns: int, rows: int, frames: int = 1) -> Run:
     decals = tuple(
         replace(decal, quantity=n) for decal, n in zip(run.artwork.decals, counts, strict=True)
     )
-    per_decal = run.estimate.total / sum(counts)
+    per_decal = round(run.estimate.total / sum(counts), 4)
+    by_name = tuple((decal.name, per_decal) for decal in decals)
     return replace(
         run,
         job=replace(run.job, roll=roll, order=order),
@@ -66,7 +67,7 @@ def grid_run(columns: int, rows: int, frames: int = 1) -> Run:
             length_mm=sum(CONTOURS[d].length_mm * n for d, n in enumerate(counts)),
             travel_mm=1.0,
         ),
-        estimate=replace(run.estimate, per_decal=round(per_decal, 4)),
+        estimate=replace(run.estimate, per_decal=per_decal, per_decal_by_name=by_name),
         page_width_mm=width,
     )
 
