@@ -12,7 +12,7 @@ from math import asin, atan2, ceil, inf, pi, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-CHORDS_MOST = 100_000  # of one curve; a limit for broken files, far above any real contour
+CHORDS_MOST = 20_000  # of one curve; a limit for broken files, far above any real contour
 
 Points = NDArray[np.float64]
 Affine = NDArray[np.float64]  # (3, 3), last row 0 0 1

@@ -227,6 +227,12 @@ def test_too_many_elements_are_refused(tmp_path):
         ('<rect id="cut" width="9" height="9" fill="url(#gone)"/>', "painted with '#gone'"),
         ('<text id="cut" x="9" y="9">berth 12</text>', "the text 'berth 12' is live"),
         ('<text id="cut"><tspan>berth 12</tspan></text>', "the text 'berth 12' is live"),
+        ('<filter><feTurbulence id="cut" numOctaves="1000000"/></filter>', "numOctaves is 1000000"),
+        ('<filter><feConvolveMatrix id="cut" order="3 99"/></filter>', "order is 3 99"),
+        (
+            '<g transform="scale(9e8)"><g transform="scale(9e8)" id="cut"/></g>',
+            "beyond all numbers",
+        ),
         ('<mask><text id="cut">12</text></mask>', "the text '12' is live"),
         ('<clipPath><text id="cut">12</text></clipPath>', "the text '12' is live"),
         ('<foreignObject id="cut" width="9" height="9"/>', "<foreignObject>"),

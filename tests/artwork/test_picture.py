@@ -13,6 +13,7 @@ import pytest
 import shapely
 
 from nestplan.artwork import Decal
+from nestplan.faults import Fault
 from tests.artwork.handmade import decal, disc, loaded, png, svg
 
 PER_MM = 8
@@ -185,6 +186,30 @@ def test_an_effect_is_printed_as_pixels_and_said(tmp_path):
     assert 'id="glow"' in note.where
     widest = max(max(size) for size in images(art.decals[0].picture.pdf))
     assert widest >= 300, "an inch at 300 dpi"
+
+
+@pytest.mark.parametrize(
+    "region",
+    ['width="1000000" height="1000000" filterUnits="userSpaceOnUse"', 'width="9999" height="9999"'],
+)
+def test_an_effect_of_absurd_extent_is_refused_before_memory_runs_out(tmp_path, region):
+    body = f"""<filter id="f" {region}><feFlood/></filter>
+        <rect id="glow" width="50" height="30" filter="url(#f)"/>"""
+
+    with pytest.raises(Fault, match="too large to be printed as pixels") as caught:
+        loaded(tmp_path, svg(body), contour="page")
+
+    assert 'id="glow"' in caught.value.where
+
+
+def test_an_effect_on_a_wide_decal_is_drawn_coarser(tmp_path):
+    """0.96 × 0.48 m at 300 dpi would be 64 million pixels; 12 million are the most."""
+    body = """<filter id="f"><feOffset dx="1"/></filter>
+        <rect x="10" y="10" width="80" height="40" filter="url(#f)"/>"""
+
+    (wide, *_) = images(decal(tmp_path, svg(body), contour="page", width_mm=1000).picture.pdf)
+
+    assert 5e6 < wide[0] * wide[1] < 13e6
 
 
 def test_a_coarse_embedded_picture_is_noted_by_its_element(tmp_path):

@@ -7,6 +7,8 @@ so that nobody takes a silhouette from it unawares.
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from nestplan.artwork.svg.clips import Clip, ClipReader
 from nestplan.artwork.svg.expand import NOT_DRAWN, by_id, expand
 from nestplan.artwork.svg.parse import (
@@ -20,7 +22,7 @@ from nestplan.artwork.svg.parse import (
     place,
     url_targets,
 )
-from nestplan.artwork.svg.path import Path, rectangle
+from nestplan.artwork.svg.path import Path, hull, rectangle
 from nestplan.artwork.svg.shapes import SHAPES, path_of
 from nestplan.artwork.svg.style import Paint, Style, computed, inline_sheets, own, share
 from nestplan.artwork.svg.units import (
@@ -28,6 +30,7 @@ from nestplan.artwork.svg.units import (
     fit_view_box,
     largest_scale,
     length_px,
+    product,
     shown,
     transform,
 )
@@ -73,10 +76,14 @@ class Embedded:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Effect:
-    """A filter, which has no vectors. px_per_unit: px of the page to a unit where it stands."""
+    """A filter, which has no vectors.
+
+    px_per_unit: px of the page to a unit where it stands. size: width and height in such units.
+    """
 
     where: str
     px_per_unit: float
+    size: tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -162,7 +169,7 @@ class _Walk:
         if name in NOT_DRAWN:
             return
         where = place(self.source, element)
-        given = own(element)
+        given, drawn = own(element), len(self.shapes)
         try:
             within = self._enter(element, given, outer, where)
             if name in SHAPES:
@@ -179,12 +186,38 @@ class _Walk:
                 for child in element:
                     if is_svg(child):
                         self.element(child, within)
+            if given.get("filter", "none") != "none":
+                self._effect(element, given, outer, self.shapes[drawn:])
         except Unreadable as trouble:
             self.faults.append(
                 Fault(what=str(trouble), where=where, do="correct it in the drawing program")
             )
         except Fault as fault:
             self.faults.append(fault)
+
+    def _effect(
+        self, element: Element, given: dict[str, str], outer: _Within, shapes: list[Shape]
+    ) -> None:
+        """Keep a filter and how large an area it is drawn on. shapes: what it is drawn of."""
+        where = place(self.source, element)
+        links = self._links(element, given, "filter", where)
+        shapes = [shape for shape in shapes if not shape.hidden]
+        scale = largest_scale(outer.matrix)
+        if not shapes or abs(np.linalg.det(outer.matrix)) < 1e-300:
+            return
+        local = np.linalg.inv(outer.matrix)
+        hulls = np.array([hull(shape.path, local @ shape.matrix) for shape in shapes])
+        size = hulls[:, 2:].max(axis=0) - hulls[:, :2].min(axis=0)
+        for region in (own(self.ids[link]) for link in links):
+            sides = [region.get(key, "120%") for key in ("width", "height")]
+            if region.get("filterUnits", "objectBoundingBox") == "userSpaceOnUse":
+                wholes, size = (outer.width, outer.height), np.ones(2)
+            else:
+                wholes = (1.0, 1.0)
+            size = size * [
+                length_px(side, whole) for side, whole in zip(sides, wholes, strict=True)
+            ]
+        self.effects.append(Effect(where=where, px_per_unit=scale, size=tuple(size.tolist())))
 
     def text_in_definitions(self) -> None:
         """Refuse text in clips, masks, patterns and markers too: there it would vanish as well."""
@@ -202,7 +235,7 @@ class _Walk:
         matrix = outer.matrix
         if "transform" in given:
             turned = transform(given["transform"])
-            matrix = turned @ matrix if element is self.root else matrix @ turned
+            matrix = product(turned, matrix) if element is self.root else product(matrix, turned)
         beyond = list(outer.beyond)
         clips = outer.clips
         for link in self._links(element, given, "clip-path", where):
@@ -215,10 +248,7 @@ class _Walk:
             beyond.append(f"mask on {where}")
         hidden = outer.hidden or given.get("display") == "none"
         if given.get("filter", "none") != "none":
-            self._links(element, given, "filter", where)
             beyond.append(f"effect on {where}")
-            if not hidden:
-                self.effects.append(Effect(where=where, px_per_unit=largest_scale(outer.matrix)))
         markers = [given[key] for key in MARKERS if key in given]
         return replace(
             outer,

@@ -15,11 +15,11 @@ import shapely
 
 from nestplan.artwork.svg.clips import Clip
 from nestplan.artwork.svg.drawing import Shape
-from nestplan.artwork.svg.path import Path, SubPath
+from nestplan.artwork.svg.path import Path, SubPath, hull
 from nestplan.artwork.svg.style import Style
 from nestplan.artwork.svg.units import largest_scale
 from nestplan.geometry.offset import quadrant_segments
-from nestplan.geometry.polyline import Affine, Arc, Curve, Points, map_points, without_repeats
+from nestplan.geometry.polyline import Affine, Curve, Points, map_points, without_repeats
 
 GROUNDS = 16  # shapes that are looked at before the rest, largest first
 
@@ -109,21 +109,11 @@ def _union(
 def _reach(shape: Shape, to_mm: Affine) -> Points:
     """(left, bottom, right, top) beyond which the shape paints nothing, in mm."""
     onto = to_mm @ shape.matrix
-    points = []
-    for run in shape.path:
-        points.append(map_points(np.array([run.start]), onto))
-        for curve in run.curves:
-            at = curve.mapped(onto).points
-            if isinstance(curve, Arc):
-                limbs = np.abs(at[1:]).sum(axis=0)
-                at = np.stack([at[0] - limbs, at[0] + limbs])
-            points.append(at)
-    all_points = np.concatenate(points)
     style, wide = shape.style, 0.0
     if style.strokes:
         longest = style.miter_limit if style.line_join not in ("round", "bevel") else 1.0
         wide = style.stroke_width / 2 * max(longest, sqrt(2)) * largest_scale(onto)
-    return np.concatenate([all_points.min(axis=0) - wide, all_points.max(axis=0) + wide])
+    return hull(shape.path, onto) + wide * np.array([-1, -1, 1, 1])
 
 
 def _covered(shape: Shape, to_mm: Affine, off_mm: float) -> list[shapely.Geometry]:

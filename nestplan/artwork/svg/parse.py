@@ -19,6 +19,7 @@ from nestplan.faults import Fault, raise_all
 
 SVG = "http://www.w3.org/2000/svg"
 ELEMENTS_MOST = 50_000  # a decal drawn by hand has hundreds
+EFFECT_MOST = {"numOctaves": 10, "order": 15}
 PICTURE_KINDS = ("PNG", "JPEG", "WEBP", "GIF")
 
 Element: TypeAlias = etree._Element  # lxml exports no public name for its element type
@@ -52,7 +53,8 @@ def parse_svg(data: bytes, source: str) -> Element:
             where=source,
             do="simplify the drawing, or trace it again with fewer shapes",
         )
-    raise_all([*_outside_sheets(root, source), *_outside_references(root, source)])
+    faults = [_outside_sheets, _outside_references, _endless_effects]
+    raise_all([fault for find in faults for fault in find(root, source)])
     return root
 
 
@@ -128,6 +130,19 @@ def _outside_references(root: Element, source: str) -> Iterator[Fault]:
                 yield _outside(target, where)
         if name_of(element) == "style" and "@import" in (element.text or "").lower():
             yield _outside("@import", where)
+
+
+def _endless_effects(root: Element, source: str) -> Iterator[Fault]:
+    """Effects whose cost grows with a number in the file, and shows nothing for it."""
+    for element in root.iter(f"{{{SVG}}}feTurbulence", f"{{{SVG}}}feConvolveMatrix"):
+        for key, most in EFFECT_MOST.items():
+            found = re.findall(r"\d+", element.get(key, ""))
+            if any(len(number) > 3 or int(number) > most for number in found):
+                yield Fault(
+                    what=f"{key} is {element.get(key)}: this effect would take hours to draw",
+                    where=place(source, element),
+                    do=f"write {most} at most, or turn the effect into a picture",
+                )
 
 
 def _bad_picture(link: str, where: str) -> Iterator[Fault]:

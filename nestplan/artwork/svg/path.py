@@ -12,7 +12,7 @@ from math import atan2, cos, hypot, pi, radians, sin, sqrt
 import numpy as np
 
 from nestplan.artwork.svg.units import NUMBER, Unreadable, finite, shown
-from nestplan.geometry.polyline import Affine, Arc, Cubic, Curve, Line, Points
+from nestplan.geometry.polyline import Affine, Arc, Cubic, Curve, Line, Points, map_points
 
 _GAP = re.compile(r"[\s,]*")
 _NUMBER = re.compile(NUMBER)
@@ -44,6 +44,21 @@ class SubPath:
 
 
 Path = tuple[SubPath, ...]
+
+
+def hull(path: Path, affine: Affine) -> Points:
+    """(least x, least y, greatest x, greatest y) of what holds a mapped path in; may be wider."""
+    points = []
+    for run in path:
+        points.append(map_points(np.array([run.start]), affine))
+        for curve in run.curves:
+            at = curve.mapped(affine).points
+            if isinstance(curve, Arc):
+                arms = np.abs(at[1:]).sum(axis=0)
+                at = np.stack([at[0] - arms, at[0] + arms])
+            points.append(at)
+    every = np.concatenate(points)
+    return np.concatenate([every.min(axis=0), every.max(axis=0)])
 
 
 def rectangle(x: float, y: float, width: float, height: float) -> Path:

@@ -8,6 +8,7 @@ import io
 from collections.abc import Iterable
 from copy import deepcopy
 from functools import cache
+from math import sqrt
 
 import pikepdf
 import resvg_py
@@ -23,7 +24,8 @@ from nestplan.faults import Fault
 
 POINTS_PER_MM = 72 / 25.4
 EFFECT_DPI = 300.0  # filters have no vectors; they become pixels of this size
-EFFECT_MOST_PX = 6_000.0
+EFFECT_LEAST_DPI = 50.0
+EFFECT_MOST_PX = 12_000_000.0  # in one effect; the converter asks for memory without looking
 RENDERED_PX = 2_500  # longer side of a rendering from which a silhouette is taken
 
 BoxPx = tuple[float, float, float, float]  # x, y, width, height, y down
@@ -36,7 +38,7 @@ def picture_pdf(drawing: Drawing, page: Element, box: BoxPx, mm_per_px: float) -
     """
     width, height = (side * mm_per_px * POINTS_PER_MM for side in box[2:])
     text = _framed(drawing, page, box, width, height)
-    scale = _effect_scale(drawing, max(box[2:]), mm_per_px)
+    scale = _effect_scale(drawing, mm_per_px)
     try:
         pdf: bytes = svg2pdf_py.svg_to_pdf(
             text, svg2pdf_py.FontDatabase(), svg2pdf_py.ConversionOptions(raster_scale=scale)
@@ -97,16 +99,26 @@ def srgb_profile() -> bytes:
     raise AssertionError("red is written in a colour space of three parts")
 
 
-def _effect_scale(drawing: Drawing, longest_px: float, mm_per_px: float) -> float:
-    """Pixels to a unit in which filters are drawn: the converter counts units where they stand.
+def _effect_scale(drawing: Drawing, mm_per_px: float) -> float:
+    """Pixels to a unit in which filters are drawn; the converter counts units where they stand.
 
-    Filters in units of very different size share one figure; the smallest unit limits it.
+    All filters of a drawing share one figure, so it follows the smallest unit to a factor of
+    four. raises: Fault when an area is too large for even `EFFECT_LEAST_DPI`.
     """
-    units = [e.px_per_unit for e in drawing.effects if e.px_per_unit > 0]
-    if not units:
+    effects = [effect for effect in drawing.effects if effect.px_per_unit > 0]
+    if not effects:
         return 1.0
-    per_mm = min(EFFECT_DPI / 25.4, EFFECT_MOST_PX / (longest_px * mm_per_px))
-    return per_mm * mm_per_px * min(max(units), 4 * min(units))
+    units = [effect.px_per_unit * mm_per_px for effect in effects]
+    wanted = EFFECT_DPI / 25.4 * min(max(units), 4 * min(units))
+    areas = [max(1e-9, effect.size[0] * effect.size[1]) for effect in effects]
+    scale = min(wanted, sqrt(EFFECT_MOST_PX / max(areas)))
+    if scale < wanted * EFFECT_LEAST_DPI / EFFECT_DPI:
+        raise Fault(
+            what="this effect (filter) spans an area too large to be printed as pixels",
+            where=effects[areas.index(max(areas))].where,
+            do="make its filter region smaller, or turn the effect into a picture",
+        )
+    return scale
 
 
 def _in_order(pdf: bytes) -> bytes:

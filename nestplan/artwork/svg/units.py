@@ -5,7 +5,7 @@ Affine maps are (3, 3) arrays; `a @ b` maps by b first, as nested elements do.
 """
 
 import re
-from math import cos, hypot, isfinite, radians, sin, tan
+from math import cos, hypot, radians, sin, tan
 
 import numpy as np
 
@@ -22,6 +22,7 @@ PX = {
     "pt": 96 / 72,
     "pc": 16.0,
 }
+NUMBER_MOST = 1e9  # no drawing is a million km wide
 NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _LENGTH = re.compile(rf"\s*({NUMBER})\s*([a-zA-Z]*|%)\s*")
 _LIST = re.compile(rf"(?:[\s,]*{NUMBER})*[\s,]*")
@@ -100,13 +101,20 @@ def transform(text: str) -> Affine:
         return np.eye(3)
     whole, at = np.eye(3), 0
     while found := _FUNCTION.match(text, at):
-        whole = whole @ _one(found[1], _arguments(found[2]), text)
+        whole = product(whole, _one(found[1], _arguments(found[2]), text))
         at = found.end()
     if text[at:].strip(" \t\r\n,"):
         raise Unreadable(f"the transform {shown(text)} makes no sense from {shown(text[at:])}")
-    if not np.isfinite(whole).all():
-        raise Unreadable(f"the transform {shown(text)} leads beyond all numbers")
     return whole
+
+
+def product(outer: Affine, inner: Affine) -> Affine:
+    """The map that does inner, then outer. raises: Unreadable when it leads beyond all numbers."""
+    with np.errstate(over="ignore", invalid="ignore"):
+        both = outer @ inner
+    if not (np.abs(both) < NUMBER_MOST**2).all():
+        raise Unreadable("transforms within transforms lead beyond all numbers")
+    return both
 
 
 def written(affine: Affine) -> str:
@@ -126,8 +134,8 @@ def shown(text: str) -> str:
 
 
 def finite(number: float, text: str) -> float:
-    """The number, unless it is infinite. raises: Unreadable."""
-    if not isfinite(number):
+    """The number, unless it is absurd. raises: Unreadable."""
+    if not abs(number) <= NUMBER_MOST:
         raise Unreadable(f"{shown(text)} is too large a number")
     return number
 
@@ -140,7 +148,7 @@ def _arguments(text: str) -> list[float]:
         if parts is None:
             found.extend(numbers(word))  # 1-2 is two numbers
         elif parts[2] in _ANGLE_DEG:
-            found.append(float(parts[1]) * _ANGLE_DEG[parts[2]])
+            found.append(finite(float(parts[1]), word) * _ANGLE_DEG[parts[2]])
         else:
             found.append(length_px(word, 0))
     return found
