@@ -97,30 +97,35 @@ class Search:
         kernel.lay_all(memory.address, TRIES_FIRST)
         self._keep(memory.places())
 
-    def offer(self, places: Places) -> None:
-        """Go on from given places if they are legal and shorter than the best."""
+    def legal(self, places: Places) -> Found | None:
+        """Given places as the search sees them; None where they overlap."""
         _, high = self.memory.span_mm(places)
         self.memory.lay(places, high)
-        if not self.memory.legal():
-            return
-        best, self.best = self.best, None
-        self._keep(self.memory.places())
-        if best is not None and self.best is not None and best.length_mm < self.best.length_mm:
-            self.best = best
+        return self._found(self.memory.places()) if self.memory.legal() else None
+
+    def offer(self, found: Found) -> None:
+        """Go on from a layout if it is shorter than the best."""
+        if self.best is None or found.length_mm < self.best.length_mm:
+            self.take(found)
 
     def take(self, found: Found) -> None:
         """Go on from a layout that another thread or engine found."""
+        self.memory.ints[kernel.STAGE] = 0
+        if found is self.best:
+            return
         self.best = found
         self._failures = 0
         self._pool = []
-        self.memory.ints[kernel.STAGE] = 0
 
     def _keep(self, places: Places) -> None:
+        self.best = self._found(places)
+
+    def _found(self, places: Places) -> Found:
         low, high = self.memory.span_mm(places)
         if self._slides:
             places = Places(x_mm=places.x_mm, y_mm=places.y_mm - low, variant=places.variant)
             high -= low
-        self.best = Found(places=places, length_mm=high)
+        return Found(places=places, length_mm=high)
 
     # ------------------------------------------------------------ explore
 

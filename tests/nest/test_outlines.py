@@ -13,6 +13,7 @@ import shapely
 from nestplan.geometry.outline import outline_of
 from nestplan.nest.engine import Budget
 from nestplan.nest.outlines import Outlines
+from nestplan.nest.patterns import Patterns
 from nestplan.nest.placements import placed
 from nestplan.nest.task import Obstacle
 from tests.nest.hand_shapes import centred, disc, shape, task
@@ -149,6 +150,7 @@ BUSY = "while True: pass"
 AGAIN = """
 from tests.nest.test_outlines import MIXED, budget, digest
 from nestplan.nest.outlines import Outlines
+from nestplan.nest.patterns import Patterns
 print(digest(Outlines()(MIXED, budget(250))))
 """
 
@@ -185,6 +187,21 @@ def test_a_given_layout_is_never_made_longer_and_can_be_made_shorter():
     assert found.length_mm < first.length_mm
     again = Outlines(start=found)(MIXED, budget(1, seed=9))
     assert again.length_mm <= found.length_mm
+
+
+def test_a_larger_budget_never_gives_a_longer_nest():
+    lengths = [Outlines()(MIXED, budget(steps)).length_mm for steps in (0, 100, 400, 900, 1600)]
+    assert lengths == sorted(lengths, reverse=True)
+
+
+@pytest.mark.parametrize("copies", [12, 160])
+def test_a_pattern_of_equal_copies_is_weighed_against_a_free_search(copies):
+    """A few copies: the search goes on beside the pattern. Many: the pattern is squeezed."""
+    asked = task(shape("angle", copies), width_mm=210.0)
+    pattern = Patterns()(asked, budget(1))
+    found = Outlines(start=pattern)(asked, budget(500))
+    assert_legal(asked, found)
+    assert found.length_mm <= pattern.length_mm
 
 
 def test_progress_tells_falling_lengths_and_rising_shares():
