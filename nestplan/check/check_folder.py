@@ -11,7 +11,8 @@ from pathlib import Path
 import numpy as np
 
 from nestplan.check.art_claims import art_claims
-from nestplan.check.cut_claims import Copy, cut_copies, pose_of
+from nestplan.check.cut_claims import cut_copies
+from nestplan.check.cut_copy import Copy, pose_of
 from nestplan.check.cut_layer import CutLayer, read_cut_layer
 from nestplan.check.distance_claims import distance_claims
 from nestplan.check.findings import Claim, Finding, Findings, Kind, gathered

@@ -7,7 +7,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from nestplan.check.cut_claims import Copy
+from nestplan.check.cut_copy import Copy
 from nestplan.check.cut_layer import CutLayer, CutMark
 from nestplan.check.findings import Claim, Finding, Kind
 from nestplan.check.outlines import region_of

@@ -11,13 +11,13 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from nestplan.check.cut_claims import Copy
+from nestplan.check.cut_copy import Copy
+from nestplan.check.fit_ring import fit_ring
 from nestplan.check.outlines import (
     Contour,
     Points,
     Pose,
     apart_mm,
-    fit_ring,
     holes_of,
     parts_of,
     tree_of,

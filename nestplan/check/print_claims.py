@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from nestplan.check.cut_claims import Copy
+from nestplan.check.cut_copy import Copy
 from nestplan.check.cut_layer import CutLayer
 from nestplan.check.findings import Claim, Finding, Kind
 from nestplan.check.moved_together import UNMOVED, Together, moved_together

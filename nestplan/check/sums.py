@@ -6,7 +6,7 @@ from decimal import Decimal, InvalidOperation
 
 import numpy as np
 
-from nestplan.check.cut_claims import Copy
+from nestplan.check.cut_copy import Copy
 from nestplan.check.cut_layer import CutLayer
 from nestplan.check.findings import Claim, Finding, Kind
 from nestplan.check.outlines import Contour, length_mm

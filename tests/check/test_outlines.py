@@ -8,12 +8,12 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
+from nestplan.check.fit_ring import fit_ring
 from nestplan.check.outlines import (
     Pose,
     apart_mm,
     area_mm2,
     bled,
-    fit_ring,
     holes_of,
     length_mm,
     region_of,
