@@ -1,10 +1,12 @@
 """Where open benchmark data lies when it is at hand; tests that need it skip without it."""
 
+import os
 from pathlib import Path
 
 import pytest
 
-OPEN_DATA = Path(__file__).parents[1].parent / "shared" / "data"
+BESIDE = Path(__file__).parents[1].parent / "shared" / "data"
+OPEN_DATA = Path(os.environ.get("NESTPLAN_DATA", BESIDE))
 
 
 def open_data(name: str) -> Path:
