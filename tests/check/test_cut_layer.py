@@ -248,3 +248,18 @@ def test_a_ring_that_crosses_itself_is_found(folder):
     found = [f for f in check_folder(folder).found if f.kind is Kind.RING_CROSSES]
 
     assert [f.where for f in found] == ["cut-01.svg, club burgee, copy 1"]
+
+
+def test_a_ring_may_start_between_two_corners(folder):
+    """The knife starts where it likes; the line is the same."""
+
+    def started(data: bytes) -> bytes:
+        path = re.search(rb'd="(M[^"]*)" data-copy="2" data-decal="1"', data)[1]
+        points = [tuple(map(float, p.split())) for p in path[1:-2].split(b" L")]
+        (x0, y0), (x1, y1) = points[-1], points[0]
+        start = b"M%.4f %.4f L" % ((x0 + x1) / 2, (y0 + y1) / 2)
+        return data.replace(path, start + path[1:])
+
+    edit(folder, "cut-01.svg", started)
+
+    assert check_folder(folder).found == ()
