@@ -1,4 +1,4 @@
-"""Each damage is called by its own name, with its figure, by the reading it belongs to."""
+"""Sheets that moved as a whole, marks, and shapes that are another's: what each is called."""
 
 import numpy as np
 import pytest
@@ -16,74 +16,6 @@ def of(folder, hundred):
         for each in check_folder(folder).found
         if each.kind.number // 100 == hundred
     ]
-
-
-CUT = [
-    ("moved", Kind.CUT_MOVED, "moved by 1.00 mm"),
-    ("turned", Kind.CUT_TURNED, "turned by 1.00°"),
-    ("scale", Kind.CUT_SIZE, "0.50 % too large"),
-    ("copy", Kind.CUT_MISSING, "no ring"),
-    ("hole", Kind.HOLE_LOST, "no hole"),
-    ("mark", Kind.MARK_MISSING, "nothing"),
-    ("sheet", Kind.CUT_SIZE, "all together 0.50 % too large"),
-    ("swapped", Kind.CUT_SWAPPED, "in the place of "),
-]
-
-
-@pytest.mark.parametrize(("damaged", "kind", "words"), CUT)
-def test_a_damage_of_the_cut_is_called_by_its_name(folder, damaged, kind, words):
-    hurt = damage(folder, damaged, "svg", bend=False, seed=2)
-
-    found = of(folder, 2)
-
-    assert kind in [each[0] for each in found]
-    assert all(each[2].startswith(words) for each in found if each[0] is kind)
-    assert {each[0] for each in found} - {kind} <= {Kind.CUT_LAYER}  # swapped decals, too
-    elements = hurt.names if damaged != "sheet" else ["the whole layer"]
-    assert all(any(name in each[1] for name in elements) for each in found)
-
-
-PRINT = [
-    ("moved", Kind.PRINT_MOVED, "moved by 1.00 mm"),
-    ("turned", Kind.PRINT_TURNED, "turned by 1.00°"),
-    ("scale", Kind.PRINT_SIZE, "0.50 % too large"),
-    ("copy", Kind.PRINT_MISSING, "no print"),
-    ("hole", Kind.PRINT_HOLE, "no hole in the print"),
-    ("mark", Kind.PRINTED_MARK_MISSING, "nothing"),
-    ("sheet", Kind.PRINT_SIZE, "all together 0.50 % too large"),
-    ("swapped", Kind.PRINT_SWAPPED, "the print of "),
-]
-
-
-@pytest.mark.parametrize(("damaged", "kind", "words"), PRINT)
-def test_a_damage_of_the_print_is_called_by_its_name(folder, damaged, kind, words):
-    damage(folder, damaged, "pdf", bend=False, seed=2)
-
-    found = of(folder, 4)
-
-    assert kind in [each[0] for each in found]
-    assert all(each[2].startswith(words) for each in found if each[0] is kind)
-    assert {each[0] for each in found} - {kind} <= {Kind.BAR_WRONG}  # a sheet has its bars
-
-
-PROOF = [
-    ("moved", Kind.PROOF_PLACE, "moved by 1.00 mm"),
-    ("turned", Kind.PROOF_PLACE, "turned by 1.00°"),
-    ("scale", Kind.PROOF_PLACE, "0.48 % too small"),  # the bleed did not grow
-    ("copy", Kind.PROOF_PLACE, "a copy at x "),
-    ("hole", Kind.PROOF_OUTLINE, "1 hole"),
-    ("mark", Kind.PROOF_MARK, "a mark at x "),
-]
-
-
-@pytest.mark.parametrize(("damaged", "kind", "words"), PROOF)
-def test_where_all_else_was_bent_the_proof_tells(folder, damaged, kind, words):
-    damage(folder, damaged, "both", bend=True, seed=2)
-
-    found = [each for each in of(folder, 6) if each[0] is not Kind.PROOF_ART]
-
-    assert found
-    assert all(each[0] is kind and each[2].startswith(words) for each in found)
 
 
 def test_a_cut_with_the_shape_of_another_decal_is_said_to_have_it(folder):
