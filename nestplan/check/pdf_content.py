@@ -166,6 +166,7 @@ BROKEN = (
     AttributeError,
     ArithmeticError,
     RecursionError,
+    UserWarning,
 )  # a damaged file can break any of the walker's assumptions about its objects
 
 

@@ -7,6 +7,7 @@ part of the page they are used on.
 
 import io
 import logging
+import warnings
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -112,9 +113,10 @@ class PdfFile:
 
 
 def read_pdf(data: bytes) -> PdfFile:
-    """raises: Unreadable."""
+    """raises: Unreadable, also where a library would only warn of what it mends."""
     try:
-        with pikepdf.open(io.BytesIO(data)) as pdf:
+        with warnings.catch_warnings(), pikepdf.open(io.BytesIO(data)) as pdf:
+            warnings.simplefilter("error", UserWarning)
             walker = Walker()
             pictures: dict[Key, Picture] = {}
             pages = tuple(

@@ -54,8 +54,8 @@ def hull(path: Path, affine: Affine) -> Points:
         for curve in run.curves:
             at = curve.mapped(affine).points
             if isinstance(curve, Arc):
-                arms = np.abs(at[1:]).sum(axis=0)
-                at = np.stack([at[0] - arms, at[0] + arms])
+                limbs = np.abs(at[1:]).sum(axis=0)
+                at = np.stack([at[0] - limbs, at[0] + limbs])
             points.append(at)
     every = np.concatenate(points)
     return np.concatenate([every.min(axis=0), every.max(axis=0)])
