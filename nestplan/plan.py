@@ -119,13 +119,18 @@ def _lane_notes(job: Job, lanes: Lanes, longer_mm: float) -> list[Note]:
     """What the lanes cost, in millimetres of film."""
     if not lanes.any:
         return []
-    sides = [name for name, on in (("left", lanes.left), ("right", lanes.right)) if on]
-    edge = "both edges" if len(sides) == 2 else f"the {sides[0]} edge" if sides else "an edge"
+    if lanes.left and lanes.right:
+        kept = "lanes along both edges are kept free for marks and scale bars"
+    elif lanes.left or lanes.right:
+        side = "left" if lanes.left else "right"
+        kept = f"a lane along the {side} edge is kept free for marks and a scale bar"
+    else:
+        kept = "a slim lane along the right edge is kept free for the long scale bar"
     left_mm, right_mm = strip_range_mm(job, web_of(job), lanes)
     cost = f"{longer_mm:.1f} mm of film" if longer_mm > 0 else "no film"
     text = (
-        f"lanes along {edge} are kept free for marks and scale bars, {right_mm - left_mm:.1f} mm "
-        f"are left to nest in: this costs {cost} by a short search"
+        f"{kept}, {right_mm - left_mm:.1f} mm are left to nest in: this costs {cost} by a short "
+        "search"
     )
     return [Note(level="know", where="marks", text=text)]
 

@@ -7,7 +7,7 @@ from nestplan.clock.fits import why_not
 from nestplan.clock.print_time import print_s
 from nestplan.clock.times import SetupTimes, Times
 from nestplan.cut import CutPlan
-from nestplan.job import Job, Machine, Setup
+from nestplan.job import Job, Setup, machines_of
 from nestplan.marks import MarkPlan
 
 SECONDS_PER_H = 3600.0
@@ -26,7 +26,7 @@ def time_run(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> T
     without: list[tuple[str, str]] = []
     others = (setup for setup in job.shop.setup if setup.name != job.setup.name)
     for setup in (job.setup, *others):
-        printer, cutter = machines_of(job, setup)
+        printer, cutter = machines_of(job.shop, setup)
         reason = why_not(job, marks, cut, printer, cutter) if setup.name != job.setup.name else ""
         if reason:
             without.append((setup.name, reason))
@@ -48,13 +48,6 @@ def time_run(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> T
         setups=tuple(timed),
         without=tuple(without),
     )
-
-
-def machines_of(job: Job, setup: Setup) -> tuple[Machine, Machine]:
-    """Printer and cutter of a setup; the job room lets no other stages pass."""
-    by_name = {machine.name: machine for machine in job.shop.machine}
-    printing, cutting = setup.stages
-    return by_name[printing.machine], by_name[cutting.machine]
 
 
 def setup_times(setup: Setup, *, print_s: float, cut_s: float, shift_s: float) -> SetupTimes:

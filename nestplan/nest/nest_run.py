@@ -56,6 +56,5 @@ def nest_run(
         bound_reason=bound.reason,
         engine=divided.engine,
         tried=divided.tried,
-        stopped_early=budget.stopped(),
         notes=tuple(notes),
     )

@@ -41,7 +41,6 @@ class Nest:
     bound_reason: str
     engine: str
     tried: tuple[Tried, ...]
-    stopped_early: bool
     notes: tuple[Note, ...] = ()
 
     @property

@@ -364,7 +364,6 @@ def _nest() -> Nest:
             Tried(engine="columns", length_mm=None),
             Tried(engine="hand", length_mm=sum(strip.length_mm for strip in strips)),
         ),
-        stopped_early=False,
     )
 
 

@@ -71,5 +71,4 @@ def rows(
         bound_reason="by hand",
         engine="by hand",
         tried=(),
-        stopped_early=False,
     )
