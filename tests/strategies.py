@@ -4,6 +4,8 @@ The layouts are made here without any engine: copies stand in shelves, box besid
 least as far apart as the farthest two shapes must be.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import shapely
 from hypothesis import strategies as st
@@ -139,6 +141,16 @@ def shelves(draw, task):
         angle_deg=np.array(angles),
     )
     return Layout(placements=placements, length_mm=top, engine="shelves")
+
+
+@st.composite
+def turned_home(draw, **task_rules):
+    """A legal layout of a task whose shapes would rather lie at a turn drawn for them."""
+    task, layout = draw(laid_out(**task_rules))
+    shapes = tuple(
+        replace(shape, best_deg=draw(st.sampled_from(shape.angles_deg))) for shape in task.shapes
+    )
+    return replace(task, shapes=shapes), layout
 
 
 @st.composite

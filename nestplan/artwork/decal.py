@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from nestplan.faults import Note
 from nestplan.geometry.outline import Outline
-from nestplan.job import Cut, Rotate
+from nestplan.job import Cut, Direction, Rotate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -37,6 +37,7 @@ class Decal:
     rotate: Rotate
     source: str  # the artwork's path as the job wrote it
     digest: str  # sha256 of the artwork file, hex
+    direction: Direction = "trailing"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -79,6 +79,7 @@ def _decal(folder: Path, order: DecalOrder, where: str) -> tuple[Decal, list[Not
         rotate=order.rotate,
         source=order.artwork,
         digest=hashlib.sha256(data).hexdigest(),
+        direction=order.direction,
     )
     return decal, notes
 

@@ -29,6 +29,7 @@ from nestplan.check.proof_claims import Shown, proof_claims
 from nestplan.check.said import SUMMARY, Said, SaidFrame, read_said
 from nestplan.check.seen_marks import seen_mark_claims
 from nestplan.check.sums import sum_claims
+from nestplan.check.wish_claims import wish_claims
 from nestplan.figures import count
 
 
@@ -64,6 +65,7 @@ def check_folder(folder: Path) -> Findings:
             *distance_claims(said, layers, copies, width_mm),
             *_document_claims(said, contours, layers, copies, documents),
             *sum_claims(said, contours, layers, copies),
+            *wish_claims(said, copies),
         ]
     )
 

@@ -12,7 +12,8 @@ from enum import StrEnum
 class Kind(StrEnum):
     """What can be wrong, numbered by what was read: the number never changes its meaning.
 
-    1 folder and summary, 2 cut layer, 3 distances, 4 print PDF, 5 its picture, 6 proof, 7 sums.
+    1 folder and summary, 2 cut layer, 3 distances, 4 print PDF, 5 its picture, 6 proof, 7 sums,
+    8 what the job and its film ask for.
     """
 
     FILE_MISSING = "101 a listed file is not there"
@@ -83,6 +84,9 @@ class Kind(StrEnum):
 
     COUNT_WRONG = "701 a count does not agree"
     SUM_WRONG = "702 a figure does not follow from the others"
+
+    TURN_FORBIDDEN = "801 a copy is turned as its decal may not be"
+    SPOILED_FILM = "802 a frame lies on spoiled film"
 
     @property
     def number(self) -> int:

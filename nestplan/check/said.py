@@ -155,19 +155,37 @@ class SaidOrder(Part):
 
     name: str
     quantity: Count
+    rotate: Literal["none", "half", "quarter", "free"] = "quarter"
+    direction: Literal["leading", "trailing", "left", "right"] = "trailing"
 
 
 class SaidJob(Part):
     """The job as it was read."""
 
+    roll: str
     gutter_mm: SizeMm = GUTTER_MM
     decal: list[SaidOrder]
+
+
+class SaidFilm(Part):
+    """A roll of the shop."""
+
+    name: str
+    directional: bool = False
+    avoid_m: list[tuple[Finite, Finite]] = []
+
+
+class SaidShop(Part):
+    """The shop as it was read."""
+
+    roll: list[SaidFilm]
 
 
 class SaidInputs(Part):
     """All that the plan was made from."""
 
     job: SaidJob
+    shop: SaidShop
     art: dict[str, str]
 
 
@@ -214,6 +232,11 @@ class Said(Part):
             return f"decal {decal}"
         name = names[decal - 1]
         return f"{name} (decal {decal})" if names.count(name) > 1 else name
+
+    def film(self) -> SaidFilm:
+        """The roll that the job names, as the shop has it."""
+        named = (roll for roll in self.inputs.shop.roll if roll.name == self.inputs.job.roll)
+        return next(named, SaidFilm(name=self.inputs.job.roll))
 
     def absent(self, decal: int) -> list[int]:
         """Copies of a decal (from 1) that are wanted and lie in no frame."""

@@ -96,7 +96,8 @@ def decals_table(run: Run) -> Table:
                 figures.fixed(decal.contour.height_mm),
                 decal.cut,
                 figures.short(decal.bleed_mm),
-                TURNS[decal.rotate],
+                decal.direction,
+                "none" if run.job.roll.directional else TURNS[decal.rotate],
                 str(decal.quantity),
                 str(planned[index]),
             )
@@ -111,6 +112,7 @@ def decals_table(run: Run) -> Table:
             Column(name="height", align="right"),
             Column(name="cut"),
             Column(name="bleed", align="right"),
+            Column(name="top to"),
             Column(name="turns"),
             Column(name="ordered", align="right"),
             Column(name="planned", align="right"),

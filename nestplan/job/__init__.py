@@ -1,6 +1,6 @@
 """A job file and its shop file come in; a checked `Job` goes out."""
 
-from nestplan.job.job_file import Cut, DecalOrder, JobFile, Rotate
+from nestplan.job.job_file import Cut, DecalOrder, Direction, JobFile, Rotate
 from nestplan.job.read import Job, machines_of, read_job
 from nestplan.job.schema import job_schema, shop_schema
 from nestplan.job.shop_file import Cost, Machine, PrintMode, Roll, Sensor, Setup, ShopFile, Stage
@@ -10,6 +10,7 @@ __all__ = [
     "Cost",
     "Cut",
     "DecalOrder",
+    "Direction",
     "Job",
     "JobFile",
     "Machine",

@@ -13,6 +13,7 @@ from nestplan.job.values import FilePath, GapMm, Name, Number, Strict, Whole
 
 Cut = Literal["kiss", "through"]
 Rotate = Literal["none", "half", "quarter", "free"]
+Direction = Literal["leading", "trailing", "left", "right"]
 
 QUANTITY_MOST = 100_000  # a year of one decal; more is a slip of the finger
 SIZE_MOST_MM = 50_000.0  # a whole roll; longer decals do not exist
@@ -85,6 +86,13 @@ class DecalOrder(Strict):
         Rotate,
         Field(description="turns allowed on the film: none, half, quarter, free (any angle)"),
     ] = "quarter"
+    direction: Annotated[
+        Direction,
+        Field(
+            description="edge of the film that the top of the art points to, seen from the printed "
+            "side; turns are counted from there, and a copy whose contour allows it lies so"
+        ),
+    ] = "trailing"
 
 
 class JobFile(Strict):

@@ -12,6 +12,7 @@ TURNS_DEG: dict[str, tuple[float, ...]] = {
     "quarter": (0.0, 90.0, 180.0, 270.0),
     "free": tuple(float(angle) for angle in range(0, 360, 15)),
 }
+TOP_DEG: dict[str, float] = {"trailing": 0.0, "left": 90.0, "leading": 180.0, "right": 270.0}
 
 
 def task_of(
@@ -25,7 +26,7 @@ def task_of(
     """The nesting task of all copies on a strip that reaches from strip_mm[0] to strip_mm[1].
 
     strip_mm: where bleed may lie; cuttable_mm: where the knife reaches (run coordinates).
-    may_turn: False on film that shows a direction.
+    may_turn: False on film that shows a direction: every copy's top points where it should.
     """
     left, right = strip_mm
     beyond = max(cuttable_mm[0] - left, right - cuttable_mm[1], 0.0)
@@ -34,15 +35,42 @@ def task_of(
             name=decal.name,
             outline=decal.contour,
             copies=decal.quantity,
-            angles_deg=TURNS_DEG[decal.rotate] if may_turn else (0.0,),
+            angles_deg=_angles_deg(decal, may_turn),
             any_angle=may_turn and decal.rotate == "free",
             edge_mm=max(decal.bleed_mm, beyond),
+            best_deg=TOP_DEG[decal.direction],
         )
         for decal in decals
     )
     bleeds = [decal.bleed_mm for decal in decals]
     apart = tuple(tuple(max(gutter_mm, a + b) for b in bleeds) for a in bleeds)
     return Task(shapes=shapes, width_mm=right - left, apart_mm=apart)
+
+
+def _angles_deg(decal: Decal, may_turn: bool) -> tuple[float, ...]:
+    """The turns that `rotate` allows, counted from where the top should point."""
+    turns = TURNS_DEG[decal.rotate if may_turn else "none"]
+    return tuple(sorted((TOP_DEG[decal.direction] + turn) % 360.0 for turn in turns))
+
+
+def turning_notes(decals: tuple[Decal, ...], *, roll: str, may_turn: bool) -> list[Note]:
+    """What film that shows a direction does to decals that could turn or that point elsewhere."""
+    if may_turn:
+        return []
+    where, notes = f'roll "{roll}"', []
+    if any(decal.rotate != "none" for decal in decals):
+        text = "the film shows a direction: no decal is turned, whatever its rotate says"
+        notes.append(Note(level="know", where=where, text=text))
+    towards: dict[str, list[str]] = {}
+    for decal in decals:
+        towards.setdefault(decal.direction, []).append(f'"{decal.name}"')
+    if len(towards) > 1:
+        text = (
+            "the film shows a direction, and it will not run the same way through every decal: "
+            + "; ".join(f"top {way}: {', '.join(names)}" for way, names in towards.items())
+        )
+        notes.append(Note(level="look", where=where, text=text))
+    return notes
 
 
 def distance_notes(decals: tuple[Decal, ...], gutter_mm: float) -> list[Note]:

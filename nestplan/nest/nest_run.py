@@ -4,11 +4,12 @@ from dataclasses import replace
 
 from nestplan.artwork import Decal
 from nestplan.faults import Note
-from nestplan.nest.ask import distance_notes, refuse_what_cannot_fit, task_of
+from nestplan.nest.ask import distance_notes, refuse_what_cannot_fit, task_of, turning_notes
 from nestplan.nest.bound import lower_bound
 from nestplan.nest.divide import nest_in_frames
 from nestplan.nest.engine import Budget, Watch, unwatched
 from nestplan.nest.nested import Nest
+from nestplan.nest.upright import laid_best
 
 
 def nest_run(
@@ -42,15 +43,13 @@ def nest_run(
     wide = replace(task, width_mm=printable_mm[1] - printable_mm[0])
     bound = lower_bound(wide, frames=len(divided.strips))
     notes = distance_notes(decals, gutter_mm)
-    if not may_turn and any(decal.rotate != "none" for decal in decals):
-        text = "the film shows a direction: no decal is turned, whatever its rotate says"
-        notes.append(Note(level="know", where=f'roll "{roll}"', text=text))
+    notes += turning_notes(decals, roll=roll, may_turn=may_turn)
     for engine in divided.refused:
         text = f"a layout of the engine {engine} broke a distance and was thrown away"
         notes.append(Note(level="know", where="nest", text=text))
     return Nest(
         task=task,
-        strips=divided.strips,
+        strips=tuple(laid_best(task, strip) for strip in divided.strips),
         x0_mm=strip_mm[0],
         bound_mm=bound.length_mm,
         bound_reason=bound.reason,

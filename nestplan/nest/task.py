@@ -14,6 +14,7 @@ class Shape:
     angles_deg: allowed turns, counter-clockwise, sorted, in [0, 360); `any_angle`
                 says that every other angle is allowed too (engines may stay with these).
     edge_mm:    least distance to the two long edges of the strip (its bleed).
+    best_deg:   of all turns at which it covers the same film, the one to lay it at.
     """
 
     name: str
@@ -22,6 +23,7 @@ class Shape:
     angles_deg: tuple[float, ...]
     any_angle: bool = False
     edge_mm: float = 0.0
+    best_deg: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

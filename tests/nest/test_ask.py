@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from nestplan.faults import OUT_OF_REACH, Fault, Faults
-from nestplan.nest.ask import distance_notes, refuse_what_cannot_fit, task_of
+from nestplan.nest.ask import distance_notes, refuse_what_cannot_fit, task_of, turning_notes
 from tests.files.handmade import a_run
 from tests.marks.handmade import plate
 
@@ -51,6 +51,48 @@ def test_the_turns_allowed_are_those_the_job_says(rule, angles, every):
 
     assert (len(shape.angles_deg), shape.any_angle) == (angles, every)
     assert (held.angles_deg, held.any_angle) == ((0.0,), False)
+
+
+@pytest.mark.parametrize(
+    ("direction", "rule", "angles"),
+    [
+        ("trailing", "none", (0.0,)),
+        ("left", "none", (90.0,)),
+        ("leading", "none", (180.0,)),
+        ("right", "none", (270.0,)),
+        ("left", "half", (90.0, 270.0)),
+        ("leading", "half", (0.0, 180.0)),
+        ("right", "quarter", (0.0, 90.0, 180.0, 270.0)),
+    ],
+)
+def test_turns_are_counted_from_where_the_top_should_point(direction, rule, angles):
+    """Angles run counter-clockwise and the film's leading edge is y = 0: art that stands upright
+    has its top toward the trailing edge, and a quarter turn lays it to the left."""
+    decal = replace(plate(50, 40), direction=direction, rotate=rule)
+
+    shape = task_of((decal,), gutter_mm=4.0, may_turn=True, **STRIP).shapes[0]
+    held = task_of((decal,), gutter_mm=4.0, may_turn=False, **STRIP).shapes[0]
+
+    assert shape.angles_deg == angles
+    assert held.angles_deg == (shape.best_deg,)
+    assert shape.best_deg in angles
+
+
+def test_film_that_shows_a_direction_says_what_it_does_to_decals():
+    upright, sideways = plate(50, 40), replace(plate(60, 40), direction="left", rotate="none")
+
+    def notes(*decals, may_turn=False):
+        return [
+            (note.level, note.text.split(":")[0])
+            for note in turning_notes(decals, roll="brushed", may_turn=may_turn)
+        ]
+
+    held = ("know", "the film shows a direction")
+    crossed = ("look", "the film shows a direction, and it will not run the same way through ")
+    assert notes(replace(upright, rotate="none")) == []
+    assert notes(upright, upright) == [held]
+    assert notes(upright, sideways) == [held, (crossed[0], f"{crossed[1]}every decal")]
+    assert notes(upright, sideways, may_turn=True) == []
 
 
 def test_a_note_says_when_bleed_decides():

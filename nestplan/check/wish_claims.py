@@ -1,0 +1,73 @@
+"""What the job and its film ask for, held against the cut: which way art points, where no frame is.
+
+The job and the shop stand in the summary as they were read; what they mean is worked out
+here again.
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from math import radians
+
+from nestplan.check.cut_copy import Copy
+from nestplan.check.findings import Claim, Finding, Kind
+from nestplan.check.odd import Odd, told
+from nestplan.check.outlines import SAME_MM
+from nestplan.check.said import SUMMARY, Said, SaidOrder
+from nestplan.figures import fixed
+
+TOP_DEG = {"trailing": 0.0, "left": 90.0, "leading": 180.0, "right": 270.0}
+STEP_DEG = {"none": 360.0, "half": 180.0, "quarter": 90.0}
+
+
+def wish_claims(said: Said, copies: Sequence[Copy]) -> list[Claim]:
+    """Turns and spoiled film."""
+    return [
+        Claim(
+            says="every copy points where its decal says, or is turned as it may be",
+            against=tuple(_turned(said, copies)),
+        ),
+        Claim(says="no frame lies on spoiled film", against=tuple(_on_spoiled_film(said))),
+    ]
+
+
+def _turned(said: Said, copies: Sequence[Copy]) -> list[Finding]:
+    """Copies at an angle, as they are cut, that neither direction nor rotate allows."""
+    orders, held = said.inputs.job.decal, said.film().directional
+    odds = []
+    for copy in copies:
+        order = orders[copy.key[0] - 1] if copy.key[0] <= len(orders) else None
+        if order is None or (order.rotate == "free" and not held):
+            continue
+        step_deg = 360.0 if held else STEP_DEG[order.rotate]
+        off_deg = copy.pose.angle_deg - TOP_DEG[order.direction]
+        off_deg = (off_deg + step_deg / 2) % step_deg - step_deg / 2
+        if abs(radians(off_deg)) * copy.contour.reach_mm > SAME_MM:
+            odds.append(
+                Odd(
+                    key=copy.key,
+                    kind=Kind.TURN_FORBIDDEN,
+                    found=f"cut at {fixed(copy.pose.angle_deg % 360, 2)}°",
+                    meant=_may(order, held),
+                )
+            )
+    return told(said, "cut layers", odds, Counter(copy.key[0] for copy in copies))
+
+
+def _may(order: SaidOrder, held: bool) -> str:
+    top = f"top to the {order.direction} edge, {fixed(TOP_DEG[order.direction], 0)}°"
+    if held or order.rotate == "none":
+        return top
+    return f"{top}, or {'half' if order.rotate == 'half' else 'quarter'} turns from there"
+
+
+def _on_spoiled_film(said: Said) -> Iterator[Finding]:
+    for start_m, end_m in said.film().avoid_m:
+        for frame in said.frames:
+            low, high = frame.y0_mm, frame.y0_mm + frame.length_mm
+            if low < end_m * 1000 - SAME_MM and high > start_m * 1000 + SAME_MM:
+                yield Finding(
+                    kind=Kind.SPOILED_FILM,
+                    where=f"{SUMMARY}: frame {frame.index}",
+                    found=f"from {fixed(low)} to {fixed(high)} mm",
+                    meant=f"nothing from {fixed(start_m * 1000)} to {fixed(end_m * 1000)} mm",
+                )
