@@ -11,6 +11,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import lru_cache
 from math import ceil, frexp
+from typing import Any
 
 import numpy as np
 import shapely
@@ -27,6 +28,7 @@ CELLS_ALONG = 40  # of a field's longer side
 CELLS_ALONG_MANY = 24  # when there are very many fields
 FIELDS_MANY = 3000
 GRID_BITS = 36  # a field lies on a grid of 2^-36 of its size: without one, noise leaves slits
+LINE_BYTES = 64
 STRAIGHT_SINE = 1e-6  # a corner flatter than this has no side of its own
 
 
@@ -52,14 +54,15 @@ class Form:
 class Field:
     """The no-fit field of one pair, with its cells.
 
-    edges: (n, 8) start, way, 1 / length^2, flags of both corners; the inside is on the left.
-    cells: (columns * rows, 2) int32; lists: int32 numbers of edges.
+    corners: (n, 4) place from the box's lowest corner, 1 / length^2 of the edge to the next
+           row, flag; the inside is on the left. Each ring ends with its first corner again.
+    cells: (columns * rows,) uint32; lists: uint16 numbers of corners where edges begin.
     box_mm: (2, 2) lowest and highest corner of the cells that matter.
     """
 
-    edges: Points
-    cells: NDArray[np.int32]
-    lists: NDArray[np.int32]
+    corners: Points
+    cells: NDArray[np.uint32]
+    lists: NDArray[np.uint16]
     box_mm: Points
     side_mm: float
     columns: int
@@ -156,7 +159,12 @@ def _lowest(rings: Points) -> Points:
 
 
 def edge_rows(region: shapely.Geometry) -> Points:
-    """The rows of `Field.edges`; holes too small to be meant are left out."""
+    """Edges (n, 8) of an area: start, way, 1 / length^2, flags of both corners, inside left."""
+    return np.concatenate(_rings_rows(region))
+
+
+def _rings_rows(region: shapely.Geometry) -> list[Points]:
+    """`edge_rows` ring by ring; holes too small to be meant are left out."""
     rows = []
     for polygon in polygons_of(region):
         rings = [oriented(np.asarray(polygon.exterior.coords)[:-1], ccw=True)]
@@ -165,7 +173,7 @@ def edge_rows(region: shapely.Geometry) -> Points:
             if shapely.Polygon(hole).area > least * hole.length:
                 rings.append(oriented(np.asarray(hole.coords)[:-1], ccw=False))
         rows += [_ring_rows(ring) for ring in rings]
-    return np.concatenate(rows)
+    return rows
 
 
 def _ring_rows(ring: Points) -> Points:
@@ -188,24 +196,29 @@ def pair_field(
     a: Form, b: Form, angle_deg: float, apart_mm: float, cells_along: int = CELLS_ALONG
 ) -> Field:
     """The field of a pair; kept, because frames and quantities ask for the same pairs again."""
-    from nestplan.nest.pair_depth import fill_cells
+    from nestplan.nest.pair_depth import EDGES_MOST, FIRST_MOST, fill_cells
 
-    edges = edge_rows(no_fit(a, b, angle_deg, apart_mm))
+    rings = _rings_rows(no_fit(a, b, angle_deg, apart_mm))
+    edges = np.concatenate(rings)
+    names = np.arange(len(edges)) + np.repeat(np.arange(len(rings)), [len(r) for r in rings])
+    assert names[-1] < EDGES_MOST, "outlines are simplified to far fewer corners"
     ends = edges[:, :2]
     low = ends.min(axis=0) - apart_mm
     high = ends.max(axis=0) + apart_mm
-    side = float(max(high - low)) / cells_along
-    # a hair beyond, so that no point that matters falls off by rounding
-    columns, rows = (ceil(float(extent) / side + 1e-6) for extent in high - low)
-    cells = np.zeros((columns * rows, 2), dtype=np.int32)
-    lists = np.zeros(6 * columns * rows, dtype=np.int32)
-    known = (edges, float(low[0]), float(low[1]), side, columns, rows, apart_mm)
-    used = fill_cells(*known, cells, lists)
-    if used > len(lists):
-        lists = np.zeros(used, dtype=np.int32)
-        fill_cells(*known, cells, lists)
+    used = FIRST_MOST + 1
+    while used > FIRST_MOST:
+        side = float(max(high - low)) / cells_along
+        # a hair beyond, so that no point that matters falls off by rounding
+        columns, rows = (ceil(float(extent) / side + 1e-6) for extent in high - low)
+        cells = np.zeros(columns * rows, dtype=np.uint32)
+        lists = np.zeros(0, dtype=np.uint16)
+        known = (edges, names, float(low[0]), float(low[1]), side, columns, rows, apart_mm)
+        used = fill_cells(*known, cells, lists)
+        lists = np.zeros(used, dtype=np.uint16)
+        used = fill_cells(*known, cells, lists)
+        cells_along = cells_along * 3 // 4
     return Field(
-        edges=edges,
+        corners=np.concatenate([_closed(ring, low) for ring in rings]),
         cells=cells,
         lists=lists[:used].copy(),
         box_mm=np.array([low, high]),
@@ -213,6 +226,12 @@ def pair_field(
         columns=columns,
         apart_mm=apart_mm,
     )
+
+
+def _closed(ring: Points, low: Points) -> Points:
+    """The corners of a ring as `Field.corners` has them."""
+    corners = np.column_stack([ring[:, :2] - low, ring[:, 4:6]])
+    return np.concatenate([corners, corners[:1] * [1.0, 1.0, 0.0, 1.0]])
 
 
 # A run nests the same shapes many times: for every frame, with lanes and without. A field
@@ -234,20 +253,23 @@ class Variant:
 class PairTables:
     """All fields of a task in flat arrays, and which of them each pair of variants needs.
 
-    rows:  (fields, 8) centre and half extents of the box, cells per mm, apart; and as int64
-           in the same places, columns and first cell.
-    spans: (fields, 2) first edge and number of edges.
+    rows:  (fields, 8) lowest corner and extents of the box, cells per mm, apart; and as int32
+           in the last two places, columns, first cell, first entry of lists, first corner.
+    spans: (fields, 2) first corner and number of corners.
+    reaches: (variants, variants, 4) left, right, bottom, top of the field round the first: a
+           second beyond that is out of reach. Left above right where the two never meet.
     codes: (variants, variants) row << 10 | turn.
     turns: (turns, 2) cosine and sine by which a displacement is turned back into the field.
     """
 
     edges: Points
-    cells: NDArray[np.int32]
-    lists: NDArray[np.int32]
+    cells: NDArray[np.uint32]
+    lists: NDArray[np.uint16]
     rows: Points
     spans: NDArray[np.int32]
     codes: NDArray[np.int32]
     turns: Points
+    reaches: Points
 
 
 def pair_tables(
@@ -289,6 +311,20 @@ def pair_tables(
     return _flat(fields, codes, np.array([cos_sin(angle) for angle in turns]).reshape(-1, 2))
 
 
+def _reaches(fields: list[Field], codes: NDArray[np.int32], turns: Points) -> Points:
+    """`PairTables.reaches`, a hair beyond so that rounding hides nothing."""
+    reaches = np.zeros((*codes.shape, 4))
+    reaches[..., 0] = 1.0
+    for i, j in np.argwhere(codes >= 0).tolist():
+        (left, bottom), (right, top) = fields[codes[i, j] >> 10].box_mm
+        c, s = turns[codes[i, j] & 1023]
+        x = np.array([left, right, right, left])
+        y = np.array([bottom, bottom, top, top])
+        across, along = c * x - s * y, s * x + c * y
+        reaches[i, j] = across.min(), across.max(), along.min(), along.max()
+    return reaches + 1e-9 * np.array([-1.0, 1.0, -1.0, 1.0])
+
+
 def _canonical(one: Variant, other: Variant) -> tuple[tuple[int, int, float], float]:
     """Which field a pair of variants shares, and how that field is turned for it."""
     between = round((other.angle_deg - one.angle_deg) % 360.0, 9)
@@ -301,27 +337,29 @@ def _canonical(one: Variant, other: Variant) -> tuple[tuple[int, int, float], fl
 
 def _flat(fields: list[Field], codes: NDArray[np.int32], turns: Points) -> PairTables:
     rows = np.zeros((len(fields), 8))
-    spans = np.zeros((len(fields), 2), dtype=np.int32)
-    cells, lists = [], []
-    first_cell = first_edge = first_entry = 0
+    numbers = rows.view(np.int32)
+    sizes = np.array([(len(f.cells), len(f.lists), len(f.corners)) for f in fields])
+    firsts = np.cumsum(sizes, axis=0) - sizes
     for index, field in enumerate(fields):
-        (left, bottom), (right, top) = field.box_mm
-        centre = ((left + right) / 2, (bottom + top) / 2)
-        half = ((right - left) / 2, (top - bottom) / 2)
-        rows[index, :6] = (*centre, *half, 1.0 / field.side_mm, field.apart_mm)
-        rows[index, 6:].view(np.int64)[:] = field.columns, first_cell
-        spans[index] = first_edge, len(field.edges)
-        cells.append(field.cells + np.array([first_entry, 0], dtype=np.int32))
-        lists.append(field.lists + np.int32(first_edge))
-        first_cell += len(field.cells)
-        first_edge += len(field.edges)
-        first_entry += len(field.lists)
+        low, high = field.box_mm
+        rows[index, :6] = (*low, *(high - low), 1.0 / field.side_mm, field.apart_mm)
+        numbers[index, 12:] = (field.columns, *firsts[index])
     return PairTables(
-        edges=np.concatenate([field.edges for field in fields]),
-        cells=np.concatenate(cells),
-        lists=np.concatenate(lists),
-        rows=rows,
-        spans=spans,
+        edges=_in_lines(np.concatenate([field.corners for field in fields])),
+        cells=_in_lines(np.concatenate([field.cells for field in fields])),
+        lists=_in_lines(np.concatenate([field.lists for field in fields])),
+        rows=_in_lines(rows),
+        spans=np.column_stack([firsts[:, 2], sizes[:, 2]]).astype(np.int32),
         codes=codes,
         turns=turns,
+        reaches=_in_lines(_reaches(fields, codes, turns)),
     )
+
+
+def _in_lines(array: NDArray[Any]) -> NDArray[Any]:
+    """A copy that begins where a cache line does, so that no row lies in two without need."""
+    room = np.zeros(array.nbytes + LINE_BYTES, dtype=np.uint8)
+    start = -room.ctypes.data % LINE_BYTES
+    copy = room[start : start + array.nbytes].view(array.dtype).reshape(array.shape)
+    copy[...] = array
+    return copy

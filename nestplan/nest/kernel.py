@@ -17,7 +17,7 @@ from nestplan.nest.pair_depth import (
     BIG,
     BOXES,
     CODES,
-    EDGE_BYTES,
+    CORNER_BYTES,
     EDGES,
     HEADS,
     INTS,
@@ -32,6 +32,7 @@ from nestplan.nest.pair_depth import (
     PIECES,
     PREVS,
     PUSH,
+    REACHES,
     REALS,
     ROOMS,
     ROW_BYTES,
@@ -44,6 +45,7 @@ from nestplan.nest.pair_depth import (
     TURNS,
     WEIGHTS,
     depth,
+    depth_in_field,
     depth_way,
 )
 from nestplan.nest.raw import compiled, f4, f8, i4, i8, set_f4, set_f8, set_i4, set_i8
@@ -78,6 +80,8 @@ LENGTH, CELL, REACH, TOLERANCE, LEAST, LANDMARK, AT_STRIKE, VERTEX_SHARE = range
 REAL = 12
 
 PIECE_BYTES = 32  # x, y, variant, cell of the hash (-1: not in it)
+NEAR_BYTES = 128  # one of the near ones, see gather_one
+AROUND = 3.0  # steps that a walk can go before what is near must be listed again
 SEPARATED, FAILED, PAUSED = 0, 1, 2
 WEIGHT_MOST = 1e12
 
@@ -202,15 +206,12 @@ def cost(h, i, v, x, y, most):
     pieces, big = i8(h, PIECES), i8(h, BIG)
     weights = i8(h, WEIGHTS) + 4 * i * i8(ints, ALL)
     codes = i8(h, CODES) + 4 * v * i8(ints, VARIANTS)
+    reaches = i8(h, REACHES) + 32 * v * i8(ints, VARIANTS)
     total = 0.0
     for k in range(i8(ints, BIGS)):
         j = i4(big, k)
-        if j == i:
-            continue
-        piece = pieces + PIECE_BYTES * j
-        deep = depth(h, i4(codes, i8(piece, 2)), f8(piece, 0) - x, f8(piece, 1) - y)
-        if deep > 0.0:
-            total += deep * f4(weights, j)
+        if j != i:
+            total += cost_of(h, pieces + PIECE_BYTES * j, codes, reaches, weights, j, x, y)
             if total >= most:
                 return total
     left, right, bottom, top = window(h, v, x, y)
@@ -221,18 +222,28 @@ def cost(h, i, v, x, y, most):
             while j >= 0:
                 if j != i:
                     piece = pieces + PIECE_BYTES * j
-                    deep = depth(h, i4(codes, i8(piece, 2)), f8(piece, 0) - x, f8(piece, 1) - y)
-                    if deep > 0.0:
-                        total += deep * f4(weights, j)
-                        if total >= most:
-                            return total
+                    total += cost_of(h, piece, codes, reaches, weights, j, x, y)
+                    if total >= most:
+                        return total
                 j = i4(nexts, j)
     return total
 
 
 @compiled
+def cost_of(h, piece, codes, reaches, weights, j, x, y):
+    """Weighted depth in one other piece, most of which are out of reach."""
+    dx, dy = f8(piece, 0) - x, f8(piece, 1) - y
+    w = i8(piece, 2)
+    reach = reaches + 32 * w
+    if (dx <= f8(reach, 0)) | (dx >= f8(reach, 1)) | (dy <= f8(reach, 2)) | (dy >= f8(reach, 3)):
+        return 0.0
+    deep = depth(h, i4(codes, w), dx, dy)
+    return deep * f4(weights, j) if deep > 0.0 else 0.0
+
+
+@compiled
 def gather(h, i, v, x, y, margin):
-    """Copy what can touch piece i within a margin of a place to the list of near ones."""
+    """List what can touch piece i within a margin of a place as the near ones."""
     ints = i8(h, INTS)
     many = 0
     for k in range(i8(ints, BIGS)):
@@ -254,25 +265,56 @@ def gather(h, i, v, x, y, margin):
 
 @compiled
 def gather_one(h, i, v, x, y, margin, j, many):
-    """Add piece j to the list of near ones if its field reaches the margin."""
+    """Add piece j to the near ones if its field reaches the margin.
+
+    Listed: where piece i must be to meet it (left, right, bottom, top); how a place becomes
+    one in the field (cosine, sine, both shifts); the field's row, the weight, code, place.
+    """
     ints = i8(h, INTS)
     piece = i8(h, PIECES) + PIECE_BYTES * j
-    code = i4(i8(h, CODES) + 4 * v * i8(ints, VARIANTS), i8(piece, 2))
+    px, py, w = f8(piece, 0), f8(piece, 1), i8(piece, 2)
+    reach = i8(h, REACHES) + 32 * (v * i8(ints, VARIANTS) + w)
+    left, right = px - f8(reach, 1), px - f8(reach, 0)
+    bottom, top = py - f8(reach, 3), py - f8(reach, 2)
+    out = (x + margin <= left) | (x - margin >= right)
+    if out | (y + margin <= bottom) | (y - margin >= top):
+        return many
+    code = i4(i8(h, CODES) + 4 * v * i8(ints, VARIANTS), w)
     turn = i8(h, TURNS) + 16 * (code & TURN_MASK)
     c, s = f8(turn, 0), f8(turn, 1)
-    dx, dy = f8(piece, 0) - x, f8(piece, 1) - y
     row = i8(h, ROWS) + ROW_BYTES * (code >> TURN_BITS)
-    around = 1.42 * margin
-    fx = abs(c * dx + s * dy - f8(row, 0)) - f8(row, 2)
-    fy = abs(c * dy - s * dx - f8(row, 1)) - f8(row, 3)
-    if (fx > around) | (fy > around):
-        return many
-    near = i8(h, NEAR) + 32 * many
-    set_i8(near, 0, code)
-    set_f8(near, 1, f8(piece, 0))
-    set_f8(near, 2, f8(piece, 1))
-    set_f8(near, 3, f4(i8(h, WEIGHTS) + 4 * i * i8(ints, ALL), j))
+    near = i8(h, NEAR) + NEAR_BYTES * many
+    set_f8(near, 0, left)
+    set_f8(near, 1, right)
+    set_f8(near, 2, bottom)
+    set_f8(near, 3, top)
+    set_f8(near, 4, c)
+    set_f8(near, 5, s)
+    set_f8(near, 6, c * px + s * py - f8(row, 0))
+    set_f8(near, 7, c * py - s * px - f8(row, 1))
+    set_i8(near, 8, row)
+    set_f8(near, 9, f4(i8(h, WEIGHTS) + 4 * i * i8(ints, ALL), j))
+    set_i8(near, 10, code)
+    set_f8(near, 11, px)
+    set_f8(near, 12, py)
     return many + 1
+
+
+@compiled
+def thin(h, many, x, y, margin):
+    """Keep of the near ones those within a smaller margin of a place."""
+    kept = 0
+    for k in range(many):
+        one = i8(h, NEAR) + NEAR_BYTES * k
+        out = (x + margin <= f8(one, 0)) | (x - margin >= f8(one, 1))
+        if out | (y + margin <= f8(one, 2)) | (y - margin >= f8(one, 3)):
+            continue
+        if kept < k:
+            to = i8(h, NEAR) + NEAR_BYTES * kept
+            for number in range(NEAR_BYTES // 8):
+                set_i8(to, number, i8(one, number))
+        kept += 1
+    return kept
 
 
 @compiled
@@ -283,10 +325,17 @@ def cost_near(h, many, x, y, most):
     near = i8(h, NEAR)
     total = 0.0
     for k in range(many):
-        one = near + 32 * k
-        deep = depth(h, i8(one, 0), f8(one, 1) - x, f8(one, 2) - y)
+        one = near + NEAR_BYTES * k
+        if (x <= f8(one, 0)) | (x >= f8(one, 1)) | (y <= f8(one, 2)) | (y >= f8(one, 3)):
+            continue
+        c, s, row = f8(one, 4), f8(one, 5), i8(one, 8)
+        fx = f8(one, 6) - c * x - s * y
+        fy = f8(one, 7) - c * y + s * x
+        if (fx <= 0.0) | (fy <= 0.0) | (fx >= f8(row, 2)) | (fy >= f8(row, 3)):
+            continue
+        deep = depth_in_field(h, row, fx, fy)
         if deep > 0.0:
-            total += deep * f8(one, 3)
+            total += deep * f8(one, 9)
             if total >= most:
                 return total
     return total
@@ -298,7 +347,7 @@ def cost_near(h, many, x, y, most):
 @compiled
 def descend(h, i, v, x, y, f, step, least):
     """Walk downhill by random axes and diagonals; step x 1.1 on success, x 0.5 on failure."""
-    margin = 6.0 * step
+    margin = AROUND * step
     gx, gy = x, y
     many = gather(h, i, v, x, y, margin)
     while step > least and f > 0.0:
@@ -315,10 +364,15 @@ def descend(h, i, v, x, y, f, step, least):
             x, y, f = ax, ay, fa
         else:
             step *= 0.5
+            gone = max(abs(x - gx), abs(y - gy))
+            if 2.0 * AROUND * step < margin - gone:
+                margin = AROUND * step
+                gx, gy = x, y
+                many = thin(h, many, x, y, margin)
             continue
         step *= 1.1
-        if abs(x - gx) > margin - 2.0 * step or abs(y - gy) > margin - 2.0 * step:
-            margin = 6.0 * step
+        if abs(x - gx) > margin - step or abs(y - gy) > margin - step:
+            margin = AROUND * step
             gx, gy = x, y
             many = gather(h, i, v, x, y, margin)
     return x, y, f
@@ -334,8 +388,8 @@ def project(h, i, v, x, y, f, size):
     for _ in range(12):
         worst, wx, wy = 0.0, 0.0, 0.0
         for k in range(many):
-            one = near + 32 * k
-            deep, dx, dy = depth_way(h, i8(one, 0), f8(one, 1) - x, f8(one, 2) - y)
+            one = near + NEAR_BYTES * k
+            deep, dx, dy = depth_way(h, i8(one, 10), f8(one, 11) - x, f8(one, 12) - y)
             if deep > worst:
                 worst, wx, wy = deep, dx, dy
         if worst <= 0.0:
@@ -390,11 +444,14 @@ def beside(h, i, v):
     if code < 0:
         return -1.0, -1.0
     field = code >> TURN_BITS
+    row = i8(h, ROWS) + ROW_BYTES * field
     span = i8(h, SPANS) + 8 * field
-    edge = i8(h, EDGES) + EDGE_BYTES * (i4(span, 0) + below(h, i4(span, 1)))
-    out = 1.2 * f8(i8(h, ROWS) + ROW_BYTES * field, 5) * sqrt(f8(edge, 4))
-    ex = f8(edge, 0) + out * f8(edge, 3)
-    ey = f8(edge, 1) - out * f8(edge, 2)
+    edge = i8(h, EDGES) + CORNER_BYTES * (i4(span, 0) + below(h, i4(span, 1)))
+    if f8(edge, 2) <= 0.0:  # the last corner of a ring, where no edge begins
+        edge -= CORNER_BYTES
+    out = 1.2 * f8(row, 5) * sqrt(f8(edge, 2))
+    ex = f8(row, 0) + f8(edge, 0) + out * (f8(edge, 5) - f8(edge, 1))
+    ey = f8(row, 1) + f8(edge, 1) - out * (f8(edge, 4) - f8(edge, 0))
     turn = i8(h, TURNS) + 16 * (code & TURN_MASK)
     c, s = f8(turn, 0), f8(turn, 1)
     return f8(piece, 0) + c * ex - s * ey, f8(piece, 1) + s * ex + c * ey
@@ -512,8 +569,11 @@ def lap(h, i, v, x, y, j, many, tolerance):
     other = i8(h, PIECES) + PIECE_BYTES * j
     if j <= i:
         return many, 0.0
-    code = i4(i8(h, CODES) + 4 * v * i8(ints, VARIANTS), i8(other, 2))
-    deep = depth(h, code, f8(other, 0) - x, f8(other, 1) - y)
+    dx, dy, w = f8(other, 0) - x, f8(other, 1) - y, i8(other, 2)
+    reach = i8(h, REACHES) + 32 * (v * i8(ints, VARIANTS) + w)
+    if (dx <= f8(reach, 0)) | (dx >= f8(reach, 1)) | (dy <= f8(reach, 2)) | (dy >= f8(reach, 3)):
+        return many, 0.0
+    deep = depth(h, i4(i8(h, CODES) + 4 * v * i8(ints, VARIANTS), w), dx, dy)
     if deep <= tolerance:
         return many, 0.0
     if many < i8(ints, LAP_ROOM):

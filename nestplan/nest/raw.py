@@ -77,6 +77,28 @@ def i4(typing, address, index):
 
 
 @intrinsic
+def u4(typing, address, index):
+    """uint32 number `index` behind an address."""
+
+    def generate(context, builder, signature, args):
+        value = builder.load(_place(builder, ir.IntType(32), args))
+        return builder.zext(value, ir.IntType(64))
+
+    return types.int64(types.int64, types.int64), generate
+
+
+@intrinsic
+def u2(typing, address, index):
+    """uint16 number `index` behind an address."""
+
+    def generate(context, builder, signature, args):
+        value = builder.load(_place(builder, ir.IntType(16), args))
+        return builder.zext(value, ir.IntType(64))
+
+    return types.int64(types.int64, types.int64), generate
+
+
+@intrinsic
 def set_i4(typing, address, index, value):
     """Write an int32; the value must fit."""
 
