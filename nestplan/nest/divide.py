@@ -12,11 +12,10 @@ import numpy as np
 from nestplan.nest.bound import lower_bound
 from nestplan.nest.engine import Budget, Watch, unwatched
 from nestplan.nest.nested import Strip, Tried
+from nestplan.nest.parts import Counts, part_of
 from nestplan.nest.placements import Layout
 from nestplan.nest.race import Race, race
 from nestplan.nest.task import Task
-
-Counts = tuple[int, ...]  # copies of each shape in one frame
 
 TRIAL_SHARE = 20  # a frame count is first tried with this fraction of the budget
 TRIAL_MARGIN = 1.10  # a full search has never shortened a trial by more than this
@@ -119,17 +118,6 @@ def _full_frames(
 
 def _total(mixes: list[Counts], raced: dict[Counts, Race]) -> float:
     return sum(raced[mix].best.length_mm for mix in mixes)
-
-
-def part_of(task: Task, mix: Counts, length_most_mm: float | None) -> Task:
-    """The task of one frame: the same film and distances, some of the copies."""
-    kept = [index for index, count in enumerate(mix) if count > 0]
-    return replace(
-        task,
-        shapes=tuple(replace(task.shapes[i], copies=mix[i]) for i in kept),
-        apart_mm=tuple(tuple(task.apart_mm[i][j] for j in kept) for i in kept),
-        length_most_mm=length_most_mm,
-    )
 
 
 def _divided(task: Task, frames: list[tuple[Counts, Race]]) -> Divided:

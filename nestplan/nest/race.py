@@ -3,21 +3,27 @@
 The quick engines answer first, so that there is a layout to hand back at any moment. The
 search over outlines starts from the best of them where that is near the bound already, and
 from a layout of its own where it is not: boxes round burgees are no place to begin.
+
+A larger budget never gives a longer layout. Each engine keeps to that by itself; the race
+keeps to it because what the search starts from is found with steps of their own, the same
+for every budget, and because whatever an engine reached on the way is kept.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from nestplan.nest.blocks import Blocks
 from nestplan.nest.bound import lower_bound
 from nestplan.nest.boxes import Boxes
 from nestplan.nest.columns import Columns
 from nestplan.nest.engine import Budget, Engine, Progress, Watch, unwatched
-from nestplan.nest.outlines import Outlines
+from nestplan.nest.outlines import PIECES_MOST_WARM, Outlines
 from nestplan.nest.patterns import Patterns
 from nestplan.nest.placements import Layout
 from nestplan.nest.task import Task
 from nestplan.nest.verify import verify
 
+START_STEPS = 4_000  # of the engines that find what the search starts from
 WARM_RATIO = 1.12  # from scratch the search ends within this of the bound on most mixes
 PROVEN_MM = 1e-6  # a layout this near its bound cannot be shortened
 
@@ -35,49 +41,64 @@ class Race:
 
 
 def race(task: Task, budget: Budget, watch: Watch = unwatched) -> Race:
-    """Run every engine within the budget and keep the shortest answer the verifier passes.
-
-    A search that starts from another engine's answer is named for both when it shortens it.
-    """
-    quick: Sequence[Engine] = (Columns(), Boxes(), Patterns())
-    reached: dict[str, float | None] = {}
-    refused: list[str] = []
-    best: Layout | None = None
-    bound_mm = lower_bound(task).length_mm
-
-    def tell(length_mm: float, share: float) -> None:
-        shortest_mm = length_mm if best is None else min(length_mm, best.length_mm)
-        watch(Progress(length_mm=shortest_mm, bound_mm=bound_mm, share=share))
-
+    """Run every engine within the budget and keep the shortest answer the verifier passes."""
+    field = _Field(task, watch)
+    quick: Sequence[Engine] = (Columns(), Boxes(), Patterns(), Blocks())
     for engine in quick:
-        best = _better(task, engine(task, budget, tell), engine.name, best, reached, refused)
-        if best is not None:
-            tell(best.length_mm, 0.0)
-    if best is None or best.length_mm > bound_mm + PROVEN_MM:
-        near = best is not None and best.length_mm <= WARM_RATIO * bound_mm
-        alike = len(task.shapes) == 1  # then the search weighs the pattern against its own
-        search = Outlines(start=best if near or alike else None)
-        best = _better(task, search(task, budget, tell), search.name, best, reached, refused)
-    assert best is not None, "columns answer every task that passed the refusals"
-    return Race(best=best, reached_mm=reached, refused=tuple(refused))
+        field.run(engine, replace(budget, steps=START_STEPS))
+    start = field.best
+    if field.open:
+        field.run(Boxes(), budget)
+    if field.open and task.copies > PIECES_MOST_WARM:
+        field.run(Blocks(), budget)
+    elif field.open:
+        field.run(Outlines(start=start if _worth_starting_from(task, start) else None), budget)
+    return field.result()
 
 
-def _better(
-    task: Task,
-    layout: Layout | None,
-    engine: str,
-    best: Layout | None,
-    reached: dict[str, float | None],
-    refused: list[str],
-) -> Layout | None:
-    """Note what the engine reached, and return the shorter of its answer and the best so far."""
-    reached[engine] = None
-    if layout is None:
-        return best
-    if verify(task, layout):
-        refused.append(engine)
-        return best
-    reached[engine] = layout.length_mm
-    if best is not None and layout.length_mm >= best.length_mm - PROVEN_MM:
-        return best
-    return replace(layout, engine=engine)
+def _worth_starting_from(task: Task, layout: Layout | None) -> bool:
+    """Whether the search may begin there; of equal copies it weighs the pattern against its own."""
+    if layout is None or len(task.shapes) == 1 or layout.engine == Blocks.name:
+        return layout is not None
+    return layout.length_mm <= WARM_RATIO * lower_bound(task).length_mm
+
+
+class _Field:
+    """The engines that have run on a strip so far, and the shortest verified answer."""
+
+    def __init__(self, task: Task, watch: Watch) -> None:
+        self._task, self._watch = task, watch
+        self._bound_mm = lower_bound(task).length_mm
+        self._reached_mm: dict[str, float | None] = {}
+        self._refused: dict[str, None] = {}
+        self.best: Layout | None = None
+
+    @property
+    def open(self) -> bool:
+        """Whether a shorter layout is possible."""
+        return self.best is None or self.best.length_mm > self._bound_mm + PROVEN_MM
+
+    def run(self, engine: Engine, budget: Budget) -> None:
+        """Let an engine run, and keep its answer where it is legal and the shortest."""
+        layout = engine(self._task, budget, self._tell)
+        reached_mm = self._reached_mm.setdefault(engine.name, None)
+        if layout is None:
+            return
+        if layout is not self.best and verify(self._task, layout):
+            self._refused[engine.name] = None
+            return
+        if reached_mm is None or layout.length_mm < reached_mm:
+            self._reached_mm[engine.name] = layout.length_mm
+        if self.best is None or layout.length_mm < self.best.length_mm - PROVEN_MM:
+            self.best = replace(layout, engine=engine.name)
+            self._tell(layout.length_mm, 0.0)
+
+    def result(self) -> Race:
+        """The end of the race."""
+        assert self.best is not None, "columns answer every task that passed the refusals"
+        refused = tuple(self._refused)
+        return Race(best=self.best, reached_mm=self._reached_mm, refused=refused)
+
+    def _tell(self, length_mm: float, share: float) -> None:
+        shortest_mm = length_mm if self.best is None else min(length_mm, self.best.length_mm)
+        self._watch(Progress(length_mm=shortest_mm, bound_mm=self._bound_mm, share=share))
