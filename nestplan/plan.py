@@ -12,7 +12,15 @@ from nestplan.cut import plan_cut
 from nestplan.faults import Note
 from nestplan.files import Run
 from nestplan.job import Job, read_job
-from nestplan.marks import Lanes, MarkPlan, ends_most_mm, place_marks, strip_range_mm, web_of
+from nestplan.marks import (
+    Lanes,
+    MarkPlan,
+    ends_most_mm,
+    place_marks,
+    since_former_notes,
+    strip_range_mm,
+    web_of,
+)
 from nestplan.nest import Budget, Nest, Watch, unwatched
 from nestplan.nest.nest_run import nest_run
 
@@ -90,7 +98,10 @@ def lay_out(
         nest = _nest(job, artwork, lanes, budget, watch)
         placed = place_marks(job, artwork.decals, nest, lanes)
         if isinstance(placed, MarkPlan):
-            return nest, placed, _lane_notes(job, lanes, lengths_mm[-1] - lengths_mm[0])
+            notes = _lane_notes(job, lanes, lengths_mm[-1] - lengths_mm[0])
+            if job.former is not None and nest.carried is not None:
+                notes += since_former_notes(job.former, placed.frames)
+            return nest, placed, notes
         lanes = placed
         lengths_mm.append(nest.length_mm)
 
@@ -110,6 +121,8 @@ def _nest(job: Job, artwork: Artwork, lanes: Lanes, budget: Budget, watch: Watch
         length_most_mm=greatest_mm - ends_most_mm(sensor, bleed_mm),
         roll=job.roll.name,
         may_turn=not job.roll.directional,
+        job=job.order.name,
+        former=job.former,
         budget=budget,
         watch=watch,
     )

@@ -11,6 +11,7 @@ import shapely
 from hypothesis import strategies as st
 
 from nestplan.geometry.outline import Outline, outline_of
+from nestplan.job.former import Former, FormerCopy, FormerDecal, FormerFrame, FormerMarks
 from nestplan.nest.placements import Layout, Placements
 from nestplan.nest.task import Shape, Task
 
@@ -158,6 +159,41 @@ def laid_out(draw, **task_rules):
     """A task and a legal layout of it."""
     task = draw(tasks(**task_rules))
     return task, draw(shelves(task))
+
+
+def former_plan(task, *layouts, x0_mm=0.0, y0_mm=50.0):
+    """Layouts of a task, one a frame, as a former plan's summary would say them."""
+    frames, used = [], [0] * len(task.shapes)
+    for number, layout in enumerate(layouts):
+        copies = []
+        laid = layout.placements
+        rows = zip(laid.shape.tolist(), laid.centre_mm, laid.angle_deg.tolist(), strict=True)
+        for shape, (x, y), angle in rows:
+            used[shape] += 1
+            copies.append(
+                FormerCopy(
+                    decal=shape + 1,
+                    copy=used[shape],
+                    x_mm=round(x + x0_mm, 6),
+                    y_mm=round(y + y0_mm + 1000.0 * number, 6),
+                    angle_deg=round(angle, 9),
+                )
+            )
+        frames.append(FormerFrame(y0_mm=y0_mm + 1000.0 * number, marks=[], placements=copies))
+    decals = tuple(
+        FormerDecal(
+            name=shape.name,
+            contour=[[(x, y) for x, y in np.round(r, 6).tolist()] for r in shape.outline.rings],
+        )
+        for shape in task.shapes
+    )
+    return Former(
+        folder="../former",
+        job="regatta",
+        decals=decals,
+        frames=tuple(frames),
+        marks=FormerMarks(size_mm=6.0, clear_mm=4.0),
+    )
 
 
 def thrown(task):

@@ -174,6 +174,31 @@ CASES: dict[str, tuple[Callable[[Path], object], int, str]] = {
         WRONG,
         "use",
     ),
+    "the former plan is missing": (
+        spoil("job.toml", "gutter_mm", 'from_plan = "../nowhere"\ngutter_mm'),
+        WRONG,
+        "nowhere",
+    ),
+    "the former plan is a file": (
+        spoil("job.toml", "gutter_mm", 'from_plan = "shop.toml"\ngutter_mm'),
+        WRONG,
+        "shop.toml",
+    ),
+    "the former plan's folder has no plan": (
+        spoil("job.toml", "gutter_mm", 'from_plan = "art"\ngutter_mm'),
+        WRONG,
+        "summary.json",
+    ),
+    "the former plan's summary is empty": (
+        spoil("job.toml", "gutter_mm", 'from_plan = "../out"\ngutter_mm'),
+        WRONG,
+        "from_plan",
+    ),
+    "the former plan's path cannot be": (
+        spoil("job.toml", "gutter_mm", 'from_plan = "a\\u0000b"\ngutter_mm'),
+        WRONG,
+        "from_plan",
+    ),
     "the shop file is missing": (
         lambda folder: (folder / "shop.toml").unlink(),
         WRONG,

@@ -62,6 +62,16 @@ class SaidTried(Part):
     length_mm: Mm | None
 
 
+class SaidCarried(Part):
+    """What became of a former plan's copies."""
+
+    copies: Count
+    stayed: Count
+    moved: Count
+    came: Count
+    went: Count
+
+
 class SaidNest(Part):
     """The nest's figures."""
 
@@ -75,6 +85,7 @@ class SaidNest(Part):
     frames: Count
     used_percent: Finite
     waste_percent: Finite
+    from_plan: SaidCarried | None = None
 
 
 class SaidMark(Part):
@@ -94,6 +105,7 @@ class SaidPlacement(Part):
     y_mm: Mm
     angle_deg: Annotated[float, Field(ge=-1e4, le=1e4, allow_inf_nan=False)]
     mirrored: bool
+    anew: bool = False
 
 
 class SaidFrame(Part):

@@ -32,6 +32,7 @@ def sum_claims(
             says="every copy that was ordered is planned, and counted once",
             against=tuple(_counts(said)),
         ),
+        *_carried(said),
         Claim(
             says="every contour has the size the summary gives",
             against=tuple(_sizes(said, contours)),
@@ -90,6 +91,25 @@ def _counts(said: Said) -> list[Finding]:
         if found_n != meant_n:
             against.append(_wrong(Kind.COUNT_WRONG, where, str(found_n), str(meant_n)))
     return against
+
+
+def _carried(said: Said) -> list[Claim]:
+    """Copies that stayed, moved and came are all copies; those that stayed and went, all former."""
+    carried = said.nest.from_plan
+    if carried is None:
+        return []
+    placed = [place for frame in said.frames for place in frame.placements]
+    against = []
+    for key, found, meant in (
+        ("stayed", carried.stayed, sum(not place.anew for place in placed)),
+        ("moved and came", carried.moved + carried.came, sum(place.anew for place in placed)),
+        ("copies", carried.copies, carried.stayed + carried.moved + carried.went),
+    ):
+        if found != meant:
+            where = f"nest.from_plan, {key}"
+            against.append(_wrong(Kind.COUNT_WRONG, where, str(found), str(meant)))
+    says = "copies that stayed, moved, came and went since the former plan add up"
+    return [Claim(says=says, against=tuple(against))]
 
 
 def _sizes(said: Said, contours: Sequence[Contour]) -> list[Finding]:

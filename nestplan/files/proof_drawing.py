@@ -11,6 +11,7 @@ from nestplan.files.proof_scale import View
 from nestplan.files.proof_sheet import Box, Sheet
 from nestplan.files.proof_style import (
     ACCENT,
+    ANEW,
     CAP,
     CASING,
     CLEAR,
@@ -157,10 +158,13 @@ def _draw_copies(sheet: Sheet, view: View, run: Run, frame: Frame) -> None:
     )
     for decal, (x, y), angle in rows:
         sheet.form(art_name(decal), view.matrix(x, y, angle))
-    for decal, (x, y), angle in rows:
+    anew = run.nest.strips[frame.index - 1].anew
+    for row, (decal, (x, y), angle) in enumerate(rows):
         outline = run.artwork.decals[decal].contour
         matrix = view.matrix(x, y, angle)
         size = min(outline.width_mm, outline.height_mm) / view.denominator
+        if row in anew:
+            sheet.form(line_name(decal), matrix, ANEW)
         if size >= CASED_MM:
             sheet.form(line_name(decal), matrix, CASING)
         fine = min(max(size / FULL_LINE_MM, FINEST), 1.0)
@@ -207,12 +211,14 @@ def number_marks(sheet: Sheet, view: View, run: Run, frame: Frame) -> None:
 
 
 def tag_copies(sheet: Sheet, view: View, run: Run, frame: Frame) -> None:
-    """A decal's number in the lower left of every copy that has room for it."""
+    """A decal's number in the lower left of every copy with room for it; filled where it is new."""
     places = run.nest.strips[frame.index - 1].placements.moved(run.nest.x0_mm, frame.strip_y0_mm)
     rooms: dict[tuple[int, float], tuple[float, float] | None] = {}
-    for decal, (x, y), angle in zip(
+    anew = run.nest.strips[frame.index - 1].anew
+    rows = zip(
         places.shape.tolist(), places.centre_mm.tolist(), places.angle_deg.tolist(), strict=True
-    ):
+    )
+    for row, (decal, (x, y), angle) in enumerate(rows):
         words = str(decal + 1)
         half = width_mm(words, SMALL_PT, bold=True) / 2 + 0.5
         if (decal, angle) not in rooms:
@@ -224,7 +230,7 @@ def tag_copies(sheet: Sheet, view: View, run: Run, frame: Frame) -> None:
         page_x, page_y = view.at(x + room[0], y + room[1])
         box = (page_x - half, page_y - TAG_MM, page_x + half, page_y + TAG_MM)
         if sheet.take(box):
-            _pill(sheet, box, words, PAPER, INK)
+            _pill(sheet, box, words, *((ACCENT, PAPER) if row in anew else (PAPER, INK)))
 
 
 def _lower_left(outline: Outline, angle_deg: float, reach_mm: float) -> tuple[float, float] | None:

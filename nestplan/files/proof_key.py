@@ -7,6 +7,7 @@ from nestplan.files.proof_drawing import hatch
 from nestplan.files.proof_sheet import Box, Sheet
 from nestplan.files.proof_style import (
     ACCENT,
+    ANEW,
     BODY_PT,
     CLEAR,
     CUT,
@@ -67,7 +68,7 @@ class Key:
         return rows
 
 
-def run_key(*, kinds: Sequence[str], spoiled: bool, several: bool) -> Key:
+def run_key(*, kinds: Sequence[str], spoiled: bool, several: bool, anew: bool) -> Key:
     """What the drawing of a whole run shows. several: the run is drawn in several pieces."""
     signs: list[tuple[Sign, str]] = [
         (_line(FILM_EDGE), "film edge"),
@@ -75,6 +76,7 @@ def run_key(*, kinds: Sequence[str], spoiled: bool, several: bool) -> Key:
         (_line(PRINTABLE), "printable width"),
         (_frame, "frame"),
         *_cuts(kinds),
+        *_anew(anew),
         (_mark, "mark"),
         (_slug, "printed words, 100 mm bars"),
         *([(hatch, "spoiled film")] if spoiled else []),
@@ -82,7 +84,7 @@ def run_key(*, kinds: Sequence[str], spoiled: bool, several: bool) -> Key:
     return Key(each=tuple(signs))
 
 
-def frame_key(*, kinds: Sequence[str], spoiled: bool) -> Key:
+def frame_key(*, kinds: Sequence[str], spoiled: bool, anew: bool) -> Key:
     """What the drawing of one frame shows."""
     signs: list[tuple[Sign, str]] = [
         (_line(ENTERS), "enters the cutter first"),
@@ -90,6 +92,7 @@ def frame_key(*, kinds: Sequence[str], spoiled: bool) -> Key:
         (_ring, "mark in its clear zone"),
         (_zone, "where a mark's centre may stand"),
         *_cuts(kinds),
+        *_anew(anew),
         (_start, "the knife goes down first"),
         (_slug, "printed words, 100 mm bars"),
         (_line(PRINTABLE), "printable width"),
@@ -105,6 +108,16 @@ def _cuts(kinds: Sequence[str]) -> list[tuple[Sign, str]]:
         "through": (_line(THROUGH), "through cut, film and liner"),
     }
     return [known[kind] for kind in ("kiss", "through") if kind in kinds]
+
+
+def _anew(shown: bool) -> list[tuple[Sign, str]]:
+    return [(_halo, "new or moved since the former plan")] if shown else []
+
+
+def _halo(sheet: Sheet, box: Box) -> None:
+    inner = box[0] + 0.8, box[1] + 0.5, box[2] - 0.8, box[3] - 0.5
+    sheet.box(inner, PAPER, ANEW)
+    sheet.box(inner, None, KISS)
 
 
 def _line(stroke: Stroke) -> Sign:

@@ -252,4 +252,5 @@ def _key(run: Run) -> Key:
     return frame_key(
         kinds=sorted({decal.cut for decal in run.artwork.decals}),
         spoiled=bool(run.job.roll.avoid_m),
+        anew=any(strip.anew for strip in run.nest.strips),
     )

@@ -26,6 +26,7 @@ from nestplan.files.proof_scale import View, round_scale
 from nestplan.files.proof_sheet import Box, Sheet
 from nestplan.files.proof_style import ACCENT, GREY, SMALL_PT, Stroke
 from nestplan.files.proof_tables import (
+    carried_table,
     cost_table,
     decals_table,
     film_table,
@@ -211,14 +212,19 @@ def _infos(run: Run) -> list[Info]:
     if run.notes:
         told = (notes_block(run),)
     foot = Approval()
-    four = (film, goes, times, cost)
+    since = (carried_table(run.nest.carried),) if run.nest.carried is not None else ()
+    four = (film, *since, goes, times, cost)
     wide = (decals, *told)
     return [
         Info(wide=wide, narrow=four, foot=foot),
         Info(wide=(decals,), narrow=four, foot=foot, moved_wide=told, weight=0.66),
         Info(narrow=four, foot=foot, moved_wide=wide, weight=0.63),
         Info(
-            narrow=(film, goes), foot=foot, moved_wide=wide, moved_narrow=(times, cost), weight=0.54
+            narrow=(film, *since, goes),
+            foot=foot,
+            moved_wide=wide,
+            moved_narrow=(times, cost),
+            weight=0.54,
         ),
     ]
 
@@ -227,5 +233,6 @@ def _key(run: Run, *, several: bool) -> Key:
     return run_key(
         kinds=sorted({decal.cut for decal in run.artwork.decals}),
         spoiled=bool(run.job.roll.avoid_m),
+        anew=any(strip.anew for strip in run.nest.strips),
         several=several,
     )

@@ -27,6 +27,7 @@ PAPER = "#FFFFFF"
 ACCENT = "#1F5F8B"  # what a person must find: first mark, entering edge
 SAFE = "#D9E8F3"
 CUT = "#B23A1E"
+HALO = "#7FB2DC"  # round what is not where it was
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +55,7 @@ FRAME = Stroke(colour=INK, width_pt=0.4)
 CLEAR = Stroke(colour=INK, width_pt=0.3, dash_pt=(1.2, 0.9))
 SLUG = Stroke(colour=GREY, width_pt=0.35)
 SPOILED = Stroke(colour=GREY, width_pt=0.3)
+ANEW = Stroke(colour=HALO, width_pt=3.2)
 CASING = Stroke(colour=PAPER, width_pt=0.85)
 KISS = Stroke(colour=CUT, width_pt=0.45)
 THROUGH = Stroke(colour=CUT, width_pt=0.6, dash_pt=(2.2, 1.1))

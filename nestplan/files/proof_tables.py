@@ -10,6 +10,7 @@ from nestplan.files.proof_style import ACCENT, CUT
 from nestplan.files.proof_table import Cell, Column, Draw, Table, swatch
 from nestplan.files.proof_words import notes
 from nestplan.files.run import Run
+from nestplan.nest import Carried
 
 FILLS = ("#1F5F8B", "#6F93AC", "#A9BDCB", "#C9D4DC", "#D9DEE2", "#E8EBED")
 THUMB_ROW_MM, LOW_THUMB_ROW_MM, FEW_DECALS = 7.0, 5.4, 6  # rows with a picture in them
@@ -40,6 +41,22 @@ def film_table(run: Run, used: Material) -> Table:
         rows=tuple((name, figure.figure, figure.unit) for name, figure in rows),
         after=f"{figures.bound_words(run.nest.length_mm, run.nest.bound_mm).capitalize()}. "
         f"Bound: {one_line(run.nest.bound_reason)}.",
+    )
+
+
+def carried_table(carried: Carried) -> Table:
+    """What became of the former plan's copies."""
+    rows = [
+        ("stayed in their places", carried.stayed),
+        ("moved", carried.moved),
+        ("came", carried.came),
+        ("went", carried.went),
+    ]
+    return Table(
+        title="Copies since the former plan",
+        columns=(Column(stretch=True), Column(align="right")),
+        rows=tuple((name, str(number)) for name, number in rows),
+        after=f"The former plan had {carried.before}.",
     )
 
 

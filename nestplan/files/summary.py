@@ -15,6 +15,7 @@ from nestplan.files.material import material
 from nestplan.files.run import Run
 from nestplan.geometry.outline import Outline
 from nestplan.marks import Frame
+from nestplan.nest import Carried, Strip
 
 SCHEMA = 1
 SUMMARY = "summary.json"
@@ -139,6 +140,22 @@ def _nest(run: Run) -> dict[str, Any]:
             }
             for tried in nest.tried
         ],
+        **_carried(nest.carried),
+    }
+
+
+def _carried(carried: Carried | None) -> dict[str, Any]:
+    """What became of a former plan's copies; nothing where there is none."""
+    if carried is None:
+        return {}
+    return {
+        "from_plan": {
+            "copies": carried.before,
+            "stayed": carried.stayed,
+            "moved": carried.moved,
+            "came": carried.came,
+            "went": carried.went,
+        }
     }
 
 
@@ -151,6 +168,7 @@ def _frame(run: Run, frame: Frame) -> dict[str, Any]:
         strip.copy,
         places.centre_mm.tolist(),
         places.angle_deg.tolist(),
+        _anew(run, strip),
         strict=True,
     )
     return {
@@ -169,10 +187,18 @@ def _frame(run: Run, frame: Frame) -> dict[str, Any]:
                 "y_mm": _mm(y),
                 "angle_deg": round(angle, ANGLE_DECIMALS) % 360.0,
                 "mirrored": False,
+                **anew,
             }
-            for decal, copy, (x, y), angle in rows
+            for decal, copy, (x, y), angle, anew in rows
         ],
     }
+
+
+def _anew(run: Run, strip: Strip) -> list[dict[str, bool]]:
+    """Whether a former plan has no copy just there; said of such runs only."""
+    if run.nest.carried is None:
+        return [{}] * len(strip.placements)
+    return [{"anew": row in strip.anew} for row in range(len(strip.placements))]
 
 
 def _setups(run: Run) -> dict[str, dict[str, Any]]:

@@ -1,5 +1,6 @@
 """A job file and its shop file come in; a checked `Job` goes out."""
 
+from nestplan.job.former import Former
 from nestplan.job.job_file import Cut, DecalOrder, Direction, JobFile, Rotate
 from nestplan.job.read import Job, machines_of, read_job
 from nestplan.job.schema import job_schema, shop_schema
@@ -11,6 +12,7 @@ __all__ = [
     "Cut",
     "DecalOrder",
     "Direction",
+    "Former",
     "Job",
     "JobFile",
     "Machine",

@@ -105,6 +105,13 @@ class JobFile(Strict):
     roll: Annotated[Name, Field(description="name of a [[roll]] of the shop")]
     setup: Annotated[Name, Field(description="name of a [[setup]] of the shop")]
     gutter_mm: Annotated[GapMm, Field(description="least distance between two contours")] = 3.0
+    from_plan: Annotated[
+        FilePath | None,
+        Field(
+            description="folder of a former plan, from the job's folder: copies keep the places "
+            "they have there as far as quantities, contours and distances let them"
+        ),
+    ] = None
     decal: Annotated[
         list[DecalOrder],
         Field(min_length=1, max_length=DECALS_MOST, description="the decals of the run"),

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from nestplan.faults import Fault, raise_all
 from nestplan.job.draft import Draft
+from nestplan.job.former import Former, read_former
 from nestplan.job.job_file import JobFile
 from nestplan.job.job_sense import job_faults, match_faults
 from nestplan.job.shop_file import Machine, Roll, Setup, ShopFile
@@ -14,7 +15,10 @@ from nestplan.job.toml_file import read_tables
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
-    """A job file and its shop file, with the names in them resolved."""
+    """A job file and its shop file, with the names in them resolved.
+
+    former: the plan that `from_plan` names.
+    """
 
     path: Path
     order: JobFile
@@ -24,6 +28,7 @@ class Job:
     setup: Setup
     printer: Machine
     cutter: Machine
+    former: Former | None = None
 
     @property
     def folder(self) -> Path:
@@ -96,4 +101,12 @@ def _resolved(job: Draft, shop: Draft) -> Job:
         setup=setup,
         printer=printer,
         cutter=cutter,
+        former=_former_of(job, order.from_plan),
     )
+
+
+def _former_of(job: Draft, named: str | None) -> Former | None:
+    """The former plan that the job names. raises: Fault."""
+    if named is None:
+        return None
+    return read_former(job.path.parent / named, named, job.where("from_plan"))

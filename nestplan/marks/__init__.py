@@ -4,6 +4,7 @@ from nestplan.marks.lanes import Lanes, strip_range_mm
 from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, Mark, MarkPlan, Slug
 from nestplan.marks.place import ends_most_mm, place_marks
 from nestplan.marks.safe_zone import Web, web_of
+from nestplan.marks.since import since_former_notes
 
 __all__ = [
     "SCALE_BAR_MM",
@@ -15,6 +16,7 @@ __all__ = [
     "Web",
     "ends_most_mm",
     "place_marks",
+    "since_former_notes",
     "strip_range_mm",
     "web_of",
 ]

@@ -1,12 +1,13 @@
 """Decals and a strip of film come in; a verified nest in frames, with its bound, goes out."""
 
 from nestplan.nest.engine import Budget, Engine, Progress, Watch, unwatched
-from nestplan.nest.nested import Nest, Strip, Tried
+from nestplan.nest.nested import Carried, Nest, Strip, Tried
 from nestplan.nest.placements import Layout, Placements, placed
 from nestplan.nest.task import Obstacle, Shape, Task
 
 __all__ = [
     "Budget",
+    "Carried",
     "Engine",
     "Layout",
     "Nest",

@@ -4,8 +4,10 @@ from dataclasses import replace
 
 from nestplan.artwork import Decal
 from nestplan.faults import Note
+from nestplan.job import Former
 from nestplan.nest.ask import distance_notes, refuse_what_cannot_fit, task_of, turning_notes
 from nestplan.nest.bound import lower_bound
+from nestplan.nest.carry import beside_anew, carried_notes, carry_over
 from nestplan.nest.divide import nest_in_frames
 from nestplan.nest.engine import Budget, Watch, unwatched
 from nestplan.nest.nested import Nest
@@ -22,6 +24,8 @@ def nest_run(
     length_most_mm: float,
     roll: str,
     may_turn: bool,
+    job: str,
+    former: Former | None,
     budget: Budget,
     watch: Watch = unwatched,
 ) -> Nest:
@@ -29,6 +33,7 @@ def nest_run(
 
     The bound is for the whole printable width: lanes kept free for marks are a choice, and
     no choice of theirs could make the nest shorter than the bound.
+    former: a plan to change as little as possible. job: the name of the job that is planned.
     raises: Fault(s) for decals that fit neither the film nor a frame.
     """
     task = task_of(
@@ -39,10 +44,25 @@ def nest_run(
         may_turn=may_turn,
     )
     refuse_what_cannot_fit(task, length_most_mm=length_most_mm, roll=roll)
-    divided = nest_in_frames(task, length_most_mm=length_most_mm, budget=budget, watch=watch)
+    kept = None
+    if former is not None:
+        kept = carry_over(
+            task,
+            former,
+            x0_mm=strip_mm[0],
+            length_most_mm=length_most_mm,
+            budget=budget,
+            watch=watch,
+        )
+    if kept is not None:
+        divided = beside_anew(task, *kept, length_most_mm=length_most_mm, budget=budget)
+    else:
+        divided = nest_in_frames(task, length_most_mm=length_most_mm, budget=budget, watch=watch)
     wide = replace(task, width_mm=printable_mm[1] - printable_mm[0])
     bound = lower_bound(wide, frames=len(divided.strips))
     notes = distance_notes(decals, gutter_mm)
+    if former is not None:
+        notes += carried_notes(former, job, kept[1] if kept is not None else None, divided.tried)
     notes += turning_notes(decals, roll=roll, may_turn=may_turn)
     for engine in divided.refused:
         text = f"a layout of the engine {engine} broke a distance and was thrown away"
@@ -56,4 +76,5 @@ def nest_run(
         engine=divided.engine,
         tried=divided.tried,
         notes=tuple(notes),
+        carried=kept[1] if kept is not None else None,
     )

@@ -20,11 +20,24 @@ class Strip:
     """The contours of one frame, in strip coordinates, from y = 0 to length_mm.
 
     copy: (n,) number of each copy within its decal, from 1, all frames counted on.
+    anew: rows that do not lie where a former plan has them.
     """
 
     placements: Placements
     copy: tuple[int, ...]
     length_mm: float
+    anew: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Carried:
+    """What became of a former plan's copies; `before` is how many it had."""
+
+    before: int
+    stayed: int
+    moved: int
+    came: int
+    went: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -32,6 +45,7 @@ class Nest:
     """A verified nest and how far from the best possible it is.
 
     x0_mm: where the strip's x = 0 lies in run coordinates.
+    carried: for a nest that was handed in from a former plan.
     """
 
     task: Task
@@ -42,6 +56,7 @@ class Nest:
     engine: str
     tried: tuple[Tried, ...]
     notes: tuple[Note, ...] = ()
+    carried: Carried | None = None
 
     @property
     def length_mm(self) -> float:
