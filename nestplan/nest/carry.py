@@ -17,10 +17,11 @@ from nestplan.faults import Note
 from nestplan.geometry.outline import Outline, outline_of, turn
 from nestplan.geometry.same import SAME_MM
 from nestplan.job import Former
-from nestplan.nest.divide import Counts, Divided, nest_in_frames, part_of
+from nestplan.nest.divide import Divided, nest_in_frames
 from nestplan.nest.engine import Budget, Watch, unwatched
 from nestplan.nest.legal import legal_rows
 from nestplan.nest.nested import Carried, Strip, Tried
+from nestplan.nest.parts import Counts, part_of
 from nestplan.nest.placements import Placements, extent_mm, placed
 from nestplan.nest.race import race
 from nestplan.nest.task import Obstacle, Task

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 import nestplan.nest.race as race_module
 from nestplan.nest import Budget, Shape, Task
-from nestplan.nest.divide import balanced, nest_in_frames, part_of
+from nestplan.nest.divide import balanced, nest_in_frames
+from nestplan.nest.parts import part_of
 from nestplan.nest.race import race
 from nestplan.nest.verify import verify
 from tests.marks.handmade import box
