@@ -10,6 +10,7 @@ from nestplan.clock import time_run
 from nestplan.cost import estimate
 from nestplan.cut import plan_cut
 from nestplan.faults import Note
+from nestplan.figures import count
 from nestplan.files import Run
 from nestplan.job import Job, read_job
 from nestplan.marks import (
@@ -101,7 +102,7 @@ def lay_out(
             notes = _lane_notes(job, lanes, lengths_mm[-1] - lengths_mm[0])
             if job.former is not None and nest.carried is not None:
                 notes += since_former_notes(job.former, placed.frames)
-            return nest, placed, notes
+            return nest, placed, notes + _band_notes(job, artwork, lanes, trial)
         lanes = placed
         lengths_mm.append(nest.length_mm)
 
@@ -146,6 +147,25 @@ def _lane_notes(job: Job, lanes: Lanes, longer_mm: float) -> list[Note]:
         "search"
     )
     return [Note(level="know", where="marks", text=text)]
+
+
+def _band_notes(job: Job, artwork: Artwork, lanes: Lanes, trial: Budget) -> list[Note]:
+    """What keeping decals together costs, in millimetres of film, by short searches."""
+    kept = [decal.name for decal in artwork.decals if decal.keep_together]
+    if not kept or len(artwork.decals) == 1:
+        return []
+    free = replace(
+        artwork, decals=tuple(replace(decal, keep_together=False) for decal in artwork.decals)
+    )
+    longer_mm, frames = 0.0, 0
+    for sign, asked in ((1, artwork), (-1, free)):
+        nest = _nest(job, asked, lanes, trial, unwatched)
+        longer_mm += sign * nest.length_mm
+        frames += sign * len(nest.strips)
+    cost = f"{longer_mm:.1f} mm of film" if longer_mm > 0.05 else "no film"
+    more = f" and {count(frames, 'frame')} more" if frames > 0 else ""
+    text = f"a band each for {', '.join(kept)}: this costs {cost}{more} by a short search"
+    return [Note(level="know", where="keep_together", text=text)]
 
 
 def price_job(

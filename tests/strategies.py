@@ -145,6 +145,17 @@ def shelves(draw, task):
 
 
 @st.composite
+def kept_together(draw, **task_rules):
+    """A task, which of its shapes are kept together (at least one), and a length that holds the
+    longest copy of each, and more or less of all."""
+    task = draw(tasks(**task_rules))
+    together = [draw(st.booleans()) for _ in task.shapes]
+    together[draw(st.integers(0, len(together) - 1))] = True
+    longest = max(np.hypot(s.outline.width_mm, s.outline.height_mm) for s in task.shapes)
+    return task, tuple(together), float(longest) + draw(sizes_mm(1, 250))
+
+
+@st.composite
 def turned_home(draw, **task_rules):
     """A legal layout of a task whose shapes would rather lie at a turn drawn for them."""
     task, layout = draw(laid_out(**task_rules))

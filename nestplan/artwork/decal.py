@@ -38,6 +38,7 @@ class Decal:
     source: str  # the artwork's path as the job wrote it
     digest: str  # sha256 of the artwork file, hex
     direction: Direction = "trailing"
+    keep_together: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

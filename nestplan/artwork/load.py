@@ -80,6 +80,7 @@ def _decal(folder: Path, order: DecalOrder, where: str) -> tuple[Decal, list[Not
         source=order.artwork,
         digest=hashlib.sha256(data).hexdigest(),
         direction=order.direction,
+        keep_together=order.keep_together,
     )
     return decal, notes
 

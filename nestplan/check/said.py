@@ -169,6 +169,7 @@ class SaidOrder(Part):
     quantity: Count
     rotate: Literal["none", "half", "quarter", "free"] = "quarter"
     direction: Literal["leading", "trailing", "left", "right"] = "trailing"
+    keep_together: bool = False
 
 
 class SaidJob(Part):

@@ -1,4 +1,4 @@
-"""What the job and its film ask for, held against the cut: which way art points, where no frame is.
+"""What the job and its film ask for, held against the cut: turns, bands, spoiled film.
 
 The job and the shop stand in the summary as they were read; what they mean is worked out
 here again.
@@ -7,6 +7,8 @@ here again.
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from math import radians
+
+import numpy as np
 
 from nestplan.check.cut_copy import Copy
 from nestplan.check.findings import Claim, Finding, Kind
@@ -20,11 +22,15 @@ STEP_DEG = {"none": 360.0, "half": 180.0, "quarter": 90.0}
 
 
 def wish_claims(said: Said, copies: Sequence[Copy]) -> list[Claim]:
-    """Turns and spoiled film."""
+    """Turns, bands, spoiled film."""
     return [
         Claim(
             says="every copy points where its decal says, or is turned as it may be",
             against=tuple(_turned(said, copies)),
+        ),
+        Claim(
+            says="copies that are kept together lie in one band, cut off straight across",
+            against=tuple(_not_together(said, copies)),
         ),
         Claim(says="no frame lies on spoiled film", against=tuple(_on_spoiled_film(said))),
     ]
@@ -58,6 +64,45 @@ def _may(order: SaidOrder, held: bool) -> str:
     if held or order.rotate == "none":
         return top
     return f"{top}, or {'half' if order.rotate == 'half' else 'quarter'} turns from there"
+
+
+def _not_together(said: Said, copies: Sequence[Copy]) -> Iterator[Finding]:
+    """Contours that reach into a band, or that lie between two lengths of one."""
+    kept = [k for k, order in enumerate(said.inputs.job.decal, start=1) if order.keep_together]
+    for decal in kept:
+        own = {copy.frame for copy in copies if copy.key[0] == decal}
+        for frame in range(min(own, default=1), max(own, default=0) + 1):
+            begun, goes_on = frame - 1 in own, frame + 1 in own
+            here = [copy for copy in copies if copy.frame == frame]
+            yield from _in_the_way(said, decal, here, begun=begun, goes_on=goes_on)
+
+
+def _in_the_way(
+    said: Said, decal: int, copies: Sequence[Copy], *, begun: bool, goes_on: bool
+) -> Iterator[Finding]:
+    """Other decals' copies beside a band, or on the side where it goes on in the next frame."""
+    spans = {copy.key: _span_mm(copy) for copy in copies}
+    band = [span for key, span in spans.items() if key[0] == decal]
+    low, high = min((b for b, _ in band), default=0.0), max((t for _, t in band), default=0.0)
+    for key, (bottom, top) in spans.items():
+        if key[0] == decal:
+            continue
+        bleeds_mm = said.decals[key[0] - 1].bleed_mm + said.decals[decal - 1].bleed_mm
+        apart_mm = max(said.inputs.job.gutter_mm, bleeds_mm) - SAME_MM
+        before, behind = top <= low - apart_mm, bottom >= high + apart_mm
+        if not band or (not before and not behind) or (before and begun) or (behind and goes_on):
+            yield Finding(
+                kind=Kind.NOT_TOGETHER,
+                where=f"frame {copies[0].frame}, {said.copy_name(*key)}",
+                found=f"from {fixed(bottom)} to {fixed(top)} mm along the feed",
+                meant=f"no other decal in the band of {said.name(decal)}"
+                + (f", {fixed(low)} to {fixed(high)} mm" if band else ""),
+            )
+
+
+def _span_mm(copy: Copy) -> tuple[float, float]:
+    along = np.concatenate([ring[:, 1] for ring in copy.rings])
+    return float(along.min()), float(along.max())
 
 
 def _on_spoiled_film(said: Said) -> Iterator[Finding]:

@@ -7,11 +7,13 @@ import shapely
 from reportlab.lib.colors import HexColor
 
 from nestplan.files.proof_art import art_name, line_name
+from nestplan.files.proof_bands import band_edges_mm
 from nestplan.files.proof_scale import View
 from nestplan.files.proof_sheet import Box, Sheet
 from nestplan.files.proof_style import (
     ACCENT,
     ANEW,
+    BAND,
     CAP,
     CASING,
     CLEAR,
@@ -81,6 +83,8 @@ def draw_frame(sheet: Sheet, view: View, run: Run, frame: Frame, *, zones: bool)
     )
     for mark in frame.marks:
         _draw_mark(sheet, view, run, mark, outline, zones)
+    for y_mm in band_edges_mm(run, frame):
+        sheet.line([view.at(x, y_mm) for x in page], BAND)
     sheet.box(box, None, FRAME)
 
 

@@ -8,6 +8,7 @@ from nestplan.files.proof_sheet import Box, Sheet
 from nestplan.files.proof_style import (
     ACCENT,
     ANEW,
+    BAND,
     BODY_PT,
     CLEAR,
     CUT,
@@ -68,7 +69,7 @@ class Key:
         return rows
 
 
-def run_key(*, kinds: Sequence[str], spoiled: bool, several: bool, anew: bool) -> Key:
+def run_key(*, kinds: Sequence[str], spoiled: bool, bands: bool, several: bool, anew: bool) -> Key:
     """What the drawing of a whole run shows. several: the run is drawn in several pieces."""
     signs: list[tuple[Sign, str]] = [
         (_line(FILM_EDGE), "film edge"),
@@ -79,12 +80,13 @@ def run_key(*, kinds: Sequence[str], spoiled: bool, several: bool, anew: bool) -
         *_anew(anew),
         (_mark, "mark"),
         (_slug, "printed words, 100 mm bars"),
+        *([(_line(BAND), "between bands of one decal")] if bands else []),
         *([(hatch, "spoiled film")] if spoiled else []),
     ]
     return Key(each=tuple(signs))
 
 
-def frame_key(*, kinds: Sequence[str], spoiled: bool, anew: bool) -> Key:
+def frame_key(*, kinds: Sequence[str], spoiled: bool, bands: bool, anew: bool) -> Key:
     """What the drawing of one frame shows."""
     signs: list[tuple[Sign, str]] = [
         (_line(ENTERS), "enters the cutter first"),
@@ -97,6 +99,7 @@ def frame_key(*, kinds: Sequence[str], spoiled: bool, anew: bool) -> Key:
         (_slug, "printed words, 100 mm bars"),
         (_line(PRINTABLE), "printable width"),
         (_line(FILM_BREAK), "the film goes on"),
+        *([(_line(BAND), "between bands of one decal")] if bands else []),
         *([(hatch, "spoiled film")] if spoiled else []),
     ]
     return Key(each=tuple(signs))

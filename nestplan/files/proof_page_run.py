@@ -234,5 +234,6 @@ def _key(run: Run, *, several: bool) -> Key:
         kinds=sorted({decal.cut for decal in run.artwork.decals}),
         spoiled=bool(run.job.roll.avoid_m),
         anew=any(strip.anew for strip in run.nest.strips),
+        bands=any(decal.keep_together for decal in run.artwork.decals),
         several=several,
     )

@@ -136,7 +136,13 @@ def decals_table(run: Run) -> Table:
         ),
         rows=tuple(rows),
         row_mm=THUMB_ROW_MM if len(rows) <= FEW_DECALS else LOW_THUMB_ROW_MM,
+        after=_kept_words(run),
     )
+
+
+def _kept_words(run: Run) -> str:
+    kept = [str(k) for k, decal in enumerate(run.artwork.decals, start=1) if decal.keep_together]
+    return f"Kept together in a band: {', '.join(kept)}." if kept else ""
 
 
 def thumb(run: Run, decal: int) -> Draw:

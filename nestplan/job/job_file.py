@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, ConfigDict, Field
 from pydantic_core import PydanticCustomError
 
-from nestplan.job.values import FilePath, GapMm, Name, Number, Strict, Whole
+from nestplan.job.values import FilePath, Flag, GapMm, Name, Number, Strict, Whole
 
 Cut = Literal["kiss", "through"]
 Rotate = Literal["none", "half", "quarter", "free"]
@@ -93,6 +93,13 @@ class DecalOrder(Strict):
             "side; turns are counted from there, and a copy whose contour allows it lies so"
         ),
     ] = "trailing"
+    keep_together: Annotated[
+        Flag,
+        Field(
+            description="all copies lie in one band straight across the film, so that they are "
+            "weeded and packed together"
+        ),
+    ] = False
 
 
 class JobFile(Strict):

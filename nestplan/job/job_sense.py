@@ -32,6 +32,14 @@ def job_faults(job: Draft) -> list[Fault]:
         if isinstance(table.get("artwork"), str):
             fault = _artwork(job, row.at, table["artwork"])
             faults += [fault] if fault is not None else []
+        if table.get("keep_together") is True and job.text("from_plan") is not None:
+            faults.append(
+                job.fault(
+                    "copies that stay where a former plan has them cannot be brought together too",
+                    ("decal", row.at, "keep_together"),
+                    "delete keep_together here, or from_plan",
+                )
+            )
     return faults
 
 

@@ -11,6 +11,7 @@ from nestplan.nest.carry import beside_anew, carried_notes, carry_over
 from nestplan.nest.divide import nest_in_frames
 from nestplan.nest.engine import Budget, Watch, unwatched
 from nestplan.nest.nested import Nest
+from nestplan.nest.together import nest_in_bands
 from nestplan.nest.upright import laid_best
 
 
@@ -44,6 +45,7 @@ def nest_run(
         may_turn=may_turn,
     )
     refuse_what_cannot_fit(task, length_most_mm=length_most_mm, roll=roll)
+    together = tuple(decal.keep_together for decal in decals)
     kept = None
     if former is not None:
         kept = carry_over(
@@ -56,6 +58,10 @@ def nest_run(
         )
     if kept is not None:
         divided = beside_anew(task, *kept, length_most_mm=length_most_mm, budget=budget)
+    elif any(together) and len(decals) > 1:
+        divided = nest_in_bands(
+            task, together, length_most_mm=length_most_mm, budget=budget, watch=watch
+        )
     else:
         divided = nest_in_frames(task, length_most_mm=length_most_mm, budget=budget, watch=watch)
     wide = replace(task, width_mm=printable_mm[1] - printable_mm[0])
@@ -69,7 +75,7 @@ def nest_run(
         notes.append(Note(level="know", where="nest", text=text))
     return Nest(
         task=task,
-        strips=tuple(laid_best(task, strip) for strip in divided.strips),
+        strips=divided.strips if kept is not None else laid_best(task, divided.strips),
         x0_mm=strip_mm[0],
         bound_mm=bound.length_mm,
         bound_reason=bound.reason,

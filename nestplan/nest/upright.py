@@ -13,8 +13,12 @@ from nestplan.nest.task import Task
 COVERS_MM = 1e-7  # a tenth of what the verifier tells apart
 
 
-def laid_best(task: Task, strip: Strip) -> Strip:
-    """The same strip, its copies at their shape's best angle where no contour moves for it."""
+def laid_best(task: Task, strips: tuple[Strip, ...]) -> tuple[Strip, ...]:
+    """The same strips, copies at their shape's best angle where no contour moves for it."""
+    return tuple(_laid_best(task, strip) for strip in strips)
+
+
+def _laid_best(task: Task, strip: Strip) -> Strip:
     placements = strip.placements
     centre, angle = placements.centre_mm.copy(), placements.angle_deg.copy()
     keys = np.column_stack((placements.shape.astype(np.float64), angle))

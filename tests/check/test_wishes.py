@@ -1,4 +1,6 @@
-"""What the job asks for and the cut does not do is found: turns, spoiled film."""
+"""What the job asks for and the cut does not do is found: turns, bands, spoiled film."""
+
+import shutil
 
 import pytest
 
@@ -34,6 +36,22 @@ def test_on_film_that_shows_a_direction_every_turn_is_named(folder):
 
     assert {kind for kind, _ in found} == {Kind.TURN_FORBIDDEN}
     assert "berth plate, copy 2" in {name for _, name in found}
+
+
+def test_copies_beside_a_decal_that_is_kept_together_are_named(folder):
+    """Plates and burgees stand side by side in two rows."""
+    found = found_with(folder, lambda read: read["job"]["decal"][0].update(keep_together=True))
+
+    assert found == [(Kind.NOT_TOGETHER, f"club burgee, copy {k}") for k in (1, 2)]
+
+
+def test_a_decal_between_two_lengths_of_a_band_is_named(two_frames, tmp_path):
+    """In the second frame the plate and the burgee stand side by side too."""
+    plan = shutil.copytree(two_frames, tmp_path / "plan")
+
+    found = found_with(plan, lambda read: read["job"]["decal"][1].update(keep_together=True))
+
+    assert found == [(Kind.NOT_TOGETHER, f"berth plate, copy {k}") for k in (1, 2, 3, 4)]
 
 
 def test_a_frame_on_spoiled_film_is_named(folder):

@@ -308,3 +308,11 @@ def test_a_faulty_machine_is_not_said_to_be_missing(tmp_path):
     fault = only_fault(write(tmp_path, shop=changed(SHOP, "width_mm = 1625", "width_mm = 0")))
 
     assert fault.what == "width_mm is 0, below 10"
+
+
+def test_copies_cannot_stay_where_they_lay_and_come_together(tmp_path):
+    job = changed(JOB, "gutter_mm = 4.0\n", 'gutter_mm = 4.0\nfrom_plan = "../out"\n')
+    fault = only_fault(write(tmp_path, changed(job, "width_mm = 90\n", "keep_together = true\n")))
+
+    assert fault.where == 'regatta.toml, [[decal]] 1 "berth plate", keep_together'
+    assert fault.do == "delete keep_together here, or from_plan"
