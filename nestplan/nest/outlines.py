@@ -15,7 +15,8 @@ PIECES_MOST_WARM = 2500  # a given layout can still be squeezed
 class Outlines:
     """Guided overlap search from a first layout of its own or from a given one.
 
-    start: a legal layout of the same task; the answer is never longer.
+    start: any layout of the same task's copies. Where it is legal the answer is never longer;
+    where it overlaps, it is pushed apart or left.
     """
 
     name = "outlines"
@@ -35,13 +36,14 @@ class Outlines:
         if pieces is None:
             return self.start
         given = pieces.places(self.start.placements) if self.start is not None else None
-        found = Team(pieces, budget, tell).search(given)
+        team = Team(pieces, budget, tell)
+        found = team.search(given)
         placements = pieces.placements(found.places)
         if task.obstacles:  # they hold the strip's start in place
             length_mm = extent_mm(task, placements)[3]
             layout = Layout(placements=placements, length_mm=length_mm, engine=self.name)
         else:
             layout = settled(task, placements, self.name)
-        if self.start is not None and self.start.length_mm <= layout.length_mm:
-            return self.start
+        if self.start is not None and team.given_is_legal:
+            return min(self.start, layout, key=lambda one: one.length_mm)
         return layout

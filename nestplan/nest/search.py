@@ -22,6 +22,7 @@ FAILURES = 4  # so many, then shrink by half as much
 POOL = 8
 ATTEMPT = 400_000  # evaluations, times 1 + n / 50
 SQUEEZE_FIRST, SQUEEZE_LAST = 0.002, 0.00002
+MENDS = (1.0, 1.03, 1.1)  # so much longer may a layout that overlaps become when mended
 SQUEEZE_FIRST_WARM = 0.02  # a given pattern of equal copies is worth a bolder squeeze
 
 
@@ -103,6 +104,19 @@ class Search:
         self.memory.lay(places, high)
         return self._found(self.memory.places()) if self.memory.legal() else None
 
+    def mend(self, places: Places, until: int) -> None:
+        """Go on from given places that overlap, pushed apart, if that is shorter than the best."""
+        _, high = self.memory.span_mm(places)
+        for factor in MENDS:
+            self.memory.lay(_drawn(places, factor), high * factor)
+            self._cap_attempt()
+            outcome = self._separate(until, rounds=40, strikes=2)
+            if outcome == kernel.SEPARATED:
+                self.offer(self._found(self.memory.places()))
+            if outcome != kernel.FAILED:
+                break
+        self.memory.ints[kernel.STAGE] = 0
+
     def offer(self, found: Found) -> None:
         """Go on from a layout if it is shorter than the best."""
         if self.best is None or found.length_mm < self.best.length_mm:
@@ -111,14 +125,17 @@ class Search:
     def take(self, found: Found) -> None:
         """Go on from a layout that another thread or engine found."""
         self.memory.ints[kernel.STAGE] = 0
-        if found is self.best:
-            return
+        if found is not self.best:
+            self._set_best(found)
+
+    def _keep(self, places: Places) -> None:
+        self._set_best(self._found(places))
+
+    def _set_best(self, found: Found) -> None:
+        """A new best, and everything that was tried from the last one forgotten."""
         self.best = found
         self._failures = 0
         self._pool = []
-
-    def _keep(self, places: Places) -> None:
-        self.best = self._found(places)
 
     def _found(self, places: Places) -> Found:
         low, high = self.memory.span_mm(places)
@@ -139,8 +156,6 @@ class Search:
                 return
             if outcome == kernel.SEPARATED:
                 self._keep(self.memory.places())
-                self._failures = 0
-                self._pool = []
             else:
                 self._remember_failure()
 
@@ -148,7 +163,7 @@ class Search:
         assert self.best is not None
         if not self._pool:
             self._target_mm = self.best.length_mm * (1.0 - self._shrink)
-            self.memory.lay(self._shortened(self.best), self._target_mm)
+            self.memory.lay(self._shortened(self.best, self._target_mm), self._target_mm)
         else:
             pick = int(len(self._pool) * self._rng.random() ** 2)
             self.memory.lay(self._disturbed(self._pool[pick].places), self._target_mm)
@@ -165,14 +180,13 @@ class Search:
             self._shrink = max(SHRINK_LEAST, self._shrink / 2)
             self._target_mm = self.best.length_mm * (1.0 - self._shrink)
 
-    def _shortened(self, found: Found) -> Places:
+    def _shortened(self, found: Found, length_mm: float) -> Places:
         """The pieces beyond a random line moved down, or all drawn together."""
         y = found.places.y_mm.copy()
-        if self._rng.random() < 0.7:
-            cut = self._rng.random() * found.length_mm
-            y[y > cut] -= found.length_mm - self._target_mm
-        else:
-            y *= self._target_mm / found.length_mm
+        if self._rng.random() >= 0.7:
+            return _drawn(found.places, length_mm / found.length_mm)
+        cut = self._rng.random() * found.length_mm
+        y[y > cut] -= found.length_mm - length_mm
         return Places(x_mm=found.places.x_mm, y_mm=y, variant=found.places.variant)
 
     def _disturbed(self, places: Places) -> Places:
@@ -221,8 +235,8 @@ class Search:
         while self.spent < until and not self.stopped:
             assert self.best is not None
             if self.memory.ints[kernel.STAGE] == 0:
-                self._target_mm = self.best.length_mm * (1.0 - squeeze.shrink(self.spent))
-                self.memory.lay(self._shortened(self.best), self._target_mm)
+                length_mm = self.best.length_mm * (1.0 - squeeze.shrink(self.spent))
+                self.memory.lay(self._shortened(self.best, length_mm), length_mm)
                 self._cap_attempt()
             outcome = self._separate(until, rounds=40, strikes=2)
             if outcome == kernel.PAUSED:
@@ -241,6 +255,11 @@ class Search:
         ints[kernel.LIMIT] = until
         ints[kernel.ROUNDS_MOST], ints[kernel.STRIKES_MOST] = rounds, strikes
         return int(kernel.separate(self.memory.address))
+
+
+def _drawn(places: Places, factor: float) -> Places:
+    """All places drawn together or apart along the strip."""
+    return Places(x_mm=places.x_mm, y_mm=places.y_mm * factor, variant=places.variant)
 
 
 def _extents(pieces: Pieces) -> Floats:

@@ -41,13 +41,17 @@ class Team:
         self._each = budget.steps * EVALUATIONS_A_STEP // workers
         self._alike = len(set(pieces.shape.tolist())) == 1
         self._pattern: Found | None = None
+        self.given_is_legal = False
         self._searches = [
             Search(pieces, Memory(pieces, tables, stop=self._stop), (budget.seed, number))
             for number in range(workers)
         ]
 
     def search(self, given: Places | None) -> Found:
-        """The shortest layout found within the budget, or until told to stop."""
+        """The shortest layout found within the budget, or until told to stop.
+
+        given: a layout to start from; one that overlaps is mended, or given up where it can't be.
+        """
         with ThreadPoolExecutor(len(self._searches)) as pool:
             try:
                 self._search(pool, given)
@@ -59,8 +63,11 @@ class Team:
         n = self._searches[0].memory.movable
         found = self._searches[0].legal(given) if given is not None else None
         squeezed_only = found is not None and self._alike and n > FEW
+        self.given_is_legal = found is not None
         if not squeezed_only:
             self._all(pool, Search.begin)
+        if found is None and given is not None:
+            self._all(pool, partial(Search.mend, places=given, until=self._each))
         if found is not None and self._alike and not squeezed_only:
             self._pattern = found
         elif found is not None:

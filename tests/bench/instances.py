@@ -1,14 +1,16 @@
 """Benchmark files as nesting tasks, and what is known of them."""
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 import shapely
+import shapely.affinity
 
 from nestplan.geometry.outline import outline_of
 from nestplan.nest import Shape, Task
+from nestplan.nest.task import Obstacle
 
 # Shortest lengths known, in each instance's own unit. Irregular: solution files published
 # with arXiv 2509.13329 (2025), and the solutions stored in the ESICUP XML files.
@@ -29,6 +31,8 @@ BEST_KNOWN = {
     "swim": 5541.7,
     "trousers": 235.172,
 }
+
+MARK_MM, MARK_CLEAR_MM, MARK_EDGE_MM = 6.0, 3.0, 10.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -64,6 +68,24 @@ def instance(path: Path) -> Instance:
         nominal_width=float(data["strip_width"]),
         best_known=BEST_KNOWN.get(data["name"]),
     )
+
+
+def marked(instance: Instance) -> Instance:
+    """The same with eight discs of 6 mm, 3 mm clear of contours, along both edges of the strip.
+
+    Two in each quarter of the length the area alone would take, 10 mm from an edge; whoever
+    nests must lay pieces round them.
+    """
+    task = instance.task
+    area = sum(shape.copies * shape.outline.area_mm2 for shape in task.shapes)
+    least_mm = area / task.width_mm
+    disc = shapely.Point(0.0, 0.0).buffer(MARK_MM / 2)
+    marks = tuple(
+        Obstacle(outline=outline_of(shapely.affinity.translate(disc, x, y)), apart_mm=MARK_CLEAR_MM)
+        for y in (least_mm * (k + 0.5) / 4 for k in range(4))
+        for x in (MARK_EDGE_MM, task.width_mm - MARK_EDGE_MM)
+    )
+    return replace(instance, name=f"{instance.name}+marks", task=replace(task, obstacles=marks))
 
 
 def _shape(item: dict) -> Shape:

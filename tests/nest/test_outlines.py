@@ -169,17 +169,6 @@ def test_another_process_on_a_busy_machine_gives_the_same_bytes():
     assert there.stdout.strip() == here
 
 
-def test_a_stop_ends_the_search_with_a_legal_layout():
-    asked = []
-
-    def stopped():
-        asked.append(1)
-        return len(asked) > 3
-
-    found = Outlines()(MIXED, budget(10_000_000, stopped=stopped))
-    assert_legal(MIXED, found)
-
-
 def test_a_given_layout_is_never_made_longer_and_can_be_made_shorter():
     first = Outlines()(MIXED, budget(0))
     found = Outlines(start=first)(MIXED, budget(300))
@@ -187,6 +176,58 @@ def test_a_given_layout_is_never_made_longer_and_can_be_made_shorter():
     assert found.length_mm < first.length_mm
     again = Outlines(start=found)(MIXED, budget(1, seed=9))
     assert again.length_mm <= found.length_mm
+
+
+def crowded(layout, factor):
+    """A layout drawn together along the strip, so that its copies overlap."""
+    placements = layout.placements
+    drawn = replace(placements, centre_mm=placements.centre_mm * [1.0, factor])
+    return replace(layout, placements=drawn, length_mm=factor * layout.length_mm)
+
+
+def test_a_given_layout_that_overlaps_is_pushed_apart():
+    good = Outlines()(MIXED, budget(600))
+    mended = Outlines(start=crowded(good, 0.99))(MIXED, budget(200))
+    assert_legal(MIXED, mended)
+    assert mended.length_mm < 0.97 * Outlines()(MIXED, budget(200)).length_mm
+
+
+@pytest.mark.parametrize("steps", [0, 60])
+def test_a_given_heap_does_no_harm(steps):
+    heap = crowded(Outlines()(MIXED, budget(0)), 0.0)
+    found = Outlines(start=heap)(MIXED, budget(steps))
+    assert_legal(MIXED, found)
+    assert found.length_mm <= Outlines()(MIXED, budget(0)).length_mm
+
+
+def test_a_remnant_of_any_outline_is_filled_within_its_outline():
+    """A sheet with a step in its side and a hole, all else round it an obstacle."""
+    sheet = (
+        shapely.box(0, 0, 170, 700)
+        - shapely.box(110, 0, 170, 150)
+        - shapely.Point(60, 90).buffer(30)
+    )
+    beyond = shapely.box(-50, -50, 220, 750) - sheet
+    areas = [outline_of(part) for part in shapely.get_parts(beyond)]
+    around = tuple(Obstacle(outline=area, apart_mm=3.0) for area in areas)
+    asked = replace(MIXED, obstacles=around)
+    found = Outlines()(asked, budget(300))
+    assert_legal(asked, found)
+    assert all(sheet.buffer(-3.0 + EXACT).covers(area) for area in lying(asked, found))
+
+
+@pytest.mark.parametrize("polls", [0, 1, 2, 5])
+def test_a_stop_at_any_moment_hands_back_a_legal_layout(polls):
+    asked = []
+
+    def stopped():
+        asked.append(1)
+        return len(asked) > polls
+
+    start = Outlines()(MIXED, budget(0))
+    for given in (None, start, crowded(start, 0.9)):
+        asked.clear()
+        assert_legal(MIXED, Outlines(start=given)(MIXED, budget(10_000_000, stopped=stopped)))
 
 
 def test_a_larger_budget_never_gives_a_longer_nest():
