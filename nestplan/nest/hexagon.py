@@ -1,9 +1,9 @@
-"""The least hexagon round a convex polygon, never overstated: what the hexagon bound rests on.
+"""The least polygons round a convex polygon, never overstated: what the hexagon bounds rest on.
 
-Some least hexagon has at least five of its sides flush with edges of the polygon, and the
-sixth flush or touching at its own midpoint (Aggarwal, Chang and Yap 1985; DePano 1987;
-both from memory). So the hexagon is a closed walk of six steps over the edges, each step
-paid for with the corner it leaves between hexagon and polygon, and dynamic programming
+Some least k-gon has at least k - 1 of its sides flush with edges of the polygon, and the
+last flush or touching at its own midpoint (Aggarwal, Chang and Yap 1985; DePano 1987;
+both from memory). So the k-gon is a closed walk of k steps over the edges, each step
+paid for with the corner it leaves between k-gon and polygon, and dynamic programming
 finds the cheapest walk: nothing is iterated to a tolerance, which could overstate it.
 """
 
@@ -21,23 +21,29 @@ def least_hexagon_mm2(polygon_mm: Floats) -> float:
     polygon_mm: (n, 2), convex, counter-clockwise, no corner twice.
     returns:    the area for up to CORNERS_MOST corners, a little less than it for more.
     """
+    return float(least_polygons_mm2(polygon_mm, 6)[-1])
+
+
+def least_polygons_mm2(polygon_mm: Floats, most: int) -> Floats:
+    """Areas of the smallest polygons of at most 4, 5, ... `most` sides round a convex polygon.
+
+    Each is the area for up to CORNERS_MOST corners, a little less than it for more.
+    """
     points = _thinned(polygon_mm)
     edges = np.roll(points, -1, axis=0) - points
     n = len(points)
     corners = _corners(points, edges)
     pairs = _min_plus(corners[: n + 1], corners)
-    two = np.full((n, n + 1), np.inf)
+    walks = np.empty((n, n + 1))
     for start in range(n):
-        two[start] = pairs[start, start : start + n + 1]
-        two[start] = np.minimum(two[start], _touching(points, edges, start))
-    best = np.inf
-    for start in range(n):
-        steps = corners[start : start + n + 1, start : start + n + 1]
-        walk = two[start]
-        for _ in range(4):
-            walk = (walk[:, np.newaxis] + steps).min(axis=0)
-        best = min(best, float(walk[n]))
-    return _area(points) + best
+        walks[start] = pairs[start, start : start + n + 1]
+        walks[start] = np.minimum(walks[start], _touching(points, edges, start))
+    steps = np.stack([corners[a : a + n + 1, a : a + n + 1] for a in range(n)])
+    least = []
+    for _ in range(3, most + 1):
+        walks = (walks[:, :, np.newaxis] + steps).min(axis=1)
+        least.append(walks[:, n].min())
+    return _area(points) + np.array(least[1:])
 
 
 def _thinned(points: Floats) -> Floats:
