@@ -6,7 +6,7 @@ units in the next, and a sentence can take both with `str`. Files for machines
 """
 
 from decimal import ROUND_HALF_UP, Decimal
-from math import ceil, floor
+from math import ceil, floor, log10
 from typing import NamedTuple
 
 PROVEN_MM = 1e-3  # a nest this near its bound is the shortest there is; no tape can tell
@@ -57,6 +57,17 @@ def area(mm2: float) -> Figure:
 def percent(value: float, decimals: int = 1) -> Figure:
     """73.9 %."""
     return Figure(fixed(value, decimals), "%")
+
+
+def chance(share: float) -> str:
+    """3.4 %, 1 in 2 500: a share of all runs, in the form in which it is felt."""
+    if share >= 0.0095:
+        return str(percent(100 * share)) if share < 0.9995 else "over 99.9 %"
+    if share < 1e-6:
+        return "less than 1 in 1 000 000"
+    runs = 1 / share
+    step = 10 ** (floor(log10(runs)) - 1)
+    return f"1 in {floor(runs / step) * step:,}".replace(",", " ")
 
 
 def mass(grams: float) -> Figure:

@@ -17,7 +17,10 @@ from nestplan.marks import (
     Lanes,
     MarkPlan,
     ends_most_mm,
+    error_model,
+    error_notes,
     place_marks,
+    predict,
     since_former_notes,
     strip_range_mm,
     web_of,
@@ -57,6 +60,9 @@ def plan_job(
 def plan_run(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatched) -> Run:
     """Plan a run from a checked job and its decals."""
     nest, marks, notes = lay_out(job, artwork, budget, watch)
+    limit = job.order.chance_limit
+    errors = predict(error_model(job), artwork.decals, nest, marks.frames, limit)
+    told = error_notes(job, artwork.decals, errors)
     cut = plan_cut(artwork.decals, nest, marks)
     left_mm, right_mm = web_of(job).printable_mm
     times = time_run(job, marks, cut, right_mm - left_mm)
@@ -68,10 +74,11 @@ def plan_run(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatche
         artwork=artwork,
         nest=nest,
         marks=marks,
+        errors=errors,
         cut=cut,
         times=times,
         estimate=estimate(job, artwork.decals, marks, times),
-        notes=(*artwork.notes, *nest.notes, *marks.notes, *notes),
+        notes=(*artwork.notes, *nest.notes, *marks.notes, *notes, *told),
         page_x0_mm=left_mm,
         page_width_mm=right_mm - left_mm,
         version=__version__,

@@ -47,6 +47,7 @@ def _stages(run: Run) -> list[str]:
             f"with leads and marks; decals are {used} of its area",
         ),
         ("marks", Figure(str(marks), ""), f"in {split}"),
+        ("error", figures.length(run.errors.p95_mm, 2), _error_words(run)),
         ("print", figures.duration(run.times.print_s), run.times.print_mode),
         (
             "cut",
@@ -65,6 +66,17 @@ def _stages(run: Run) -> list[str]:
         ),
     ]
     return aligned(rows)
+
+
+def _error_words(run: Run) -> str:
+    errors = run.errors
+    said = f"holds 95 % of the cuts; the worst decal {figures.length(errors.worst_mm, 2)}"
+    if errors.chance is None:
+        return f"{said}, no decal has a bleed"
+    most = "" if errors.chance_draws else "at most "
+    if errors.chance < 1e-6:
+        most = ""
+    return f"{said}; any outside its bleed: {most}{figures.chance(errors.chance)}"
 
 
 def aligned(rows: Iterable[tuple[str, Figure, str]]) -> list[str]:

@@ -15,6 +15,7 @@ from nestplan.check.cut_claims import cut_copies
 from nestplan.check.cut_copy import Copy, pose_of
 from nestplan.check.cut_layer import CutLayer, read_cut_layer
 from nestplan.check.distance_claims import distance_claims
+from nestplan.check.error_claims import error_claims
 from nestplan.check.findings import Claim, Finding, Findings, Kind, gathered
 from nestplan.check.folder import PRINT, PROOF, cut_name, read_folder, summary_bytes
 from nestplan.check.mark_claims import mark_claims
@@ -66,6 +67,7 @@ def check_folder(folder: Path) -> Findings:
             *_document_claims(said, contours, layers, copies, documents),
             *sum_claims(said, contours, layers, copies),
             *wish_claims(said, copies),
+            *error_claims(said, contours),
         ]
     )
 

@@ -84,6 +84,7 @@ class Kind(StrEnum):
 
     COUNT_WRONG = "701 a count does not agree"
     SUM_WRONG = "702 a figure does not follow from the others"
+    ERROR_WRONG = "703 a predicted error does not follow from its model"
 
     TURN_FORBIDDEN = "801 a copy is turned as its decal may not be"
     SPOILED_FILM = "802 a frame lies on spoiled film"

@@ -23,6 +23,8 @@ SizeMm = Annotated[float, Field(ge=0, le=LONGEST_MM, allow_inf_nan=False)]
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 Count = Annotated[int, Field(ge=0, le=10_000_000)]
 Number = Annotated[int, Field(ge=1, le=10_000_000)]
+SpreadMm = Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False)]
+Share = Annotated[float, Field(ge=-100, le=100, allow_inf_nan=False)]
 Ring = Annotated[list[tuple[Mm, Mm]], Field(min_length=3)]
 
 
@@ -106,6 +108,7 @@ class SaidPlacement(Part):
     angle_deg: Annotated[float, Field(ge=-1e4, le=1e4, allow_inf_nan=False)]
     mirrored: bool
     anew: bool = False
+    error_p95_mm: SizeMm
 
 
 class SaidFrame(Part):
@@ -118,13 +121,39 @@ class SaidFrame(Part):
     placements: list[SaidPlacement]
 
 
+class SaidErrors(Part):
+    """The figures of the predicted error; standard deviations are of each axis."""
+
+    corrects: Literal["none", "turn", "similarity", "affine", "strips"]
+    print_noise_mm: SpreadMm
+    sensor_noise_mm: SpreadMm
+    cut_noise_mm: SpreadMm
+    distortion_mm: SpreadMm
+    distortion_length_mm: Annotated[float, Field(ge=1, le=LONGEST_MM, allow_inf_nan=False)]
+    tracking_mm_m: SpreadMm
+    along_percent: Share
+    across_percent: Share
+    along_sd_percent: SpreadMm
+    across_sd_percent: SpreadMm
+    both_sd_percent: SpreadMm
+    skew_sd_mm_m: SpreadMm
+    askew_sd_mm_m: SpreadMm
+    offset_sd_mm: SpreadMm
+    chance_limit: Annotated[float, Field(gt=0, lt=1)]
+
+
 class SaidMarks(Part):
-    """What every mark is."""
+    """What every mark is, and how well the cut will follow."""
 
     spacing_mm: SizeMm
     shape: str
     size_mm: SizeMm
     clear_mm: SizeMm
+    error_p95_mm: SizeMm
+    error_worst_mm: SizeMm
+    bleed_least_mm: SizeMm
+    chance_outside_bleed: Annotated[float, Field(ge=0, le=1)] | None
+    model: SaidErrors
 
 
 class SaidCut(Part):

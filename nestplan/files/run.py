@@ -8,7 +8,7 @@ from nestplan.cost import Estimate
 from nestplan.cut import CutPlan
 from nestplan.faults import Note
 from nestplan.job import Job
-from nestplan.marks import MarkPlan
+from nestplan.marks import MarkPlan, RunErrors
 from nestplan.nest import Nest
 
 
@@ -23,6 +23,7 @@ class Run:
     artwork: Artwork
     nest: Nest
     marks: MarkPlan
+    errors: RunErrors
     cut: CutPlan
     times: Times
     estimate: Estimate

@@ -7,6 +7,7 @@ file says the same on every machine. Money is decimal text, never a float.
 
 import json
 from collections.abc import Mapping
+from dataclasses import asdict
 from decimal import Decimal
 from typing import Any
 
@@ -20,6 +21,7 @@ from nestplan.nest import Carried, Strip
 SCHEMA = 1
 SUMMARY = "summary.json"
 LENGTH_DECIMALS = 6
+ERROR_DECIMALS = 4
 ANGLE_DECIMALS = 9
 LINE_MOST = 110  # characters; a value that fits stands on one line
 
@@ -58,6 +60,7 @@ def contents(run: Run, digests: Mapping[str, str]) -> dict[str, Any]:
             "shape": run.marks.shape,
             "size_mm": _mm(run.marks.size_mm),
             "clear_mm": _mm(run.marks.clear_mm),
+            **_errors(run),
         },
         "cut": {
             "contours": run.cut.contours,
@@ -162,12 +165,14 @@ def _carried(carried: Carried | None) -> dict[str, Any]:
 def _frame(run: Run, frame: Frame) -> dict[str, Any]:
     """A frame, its marks and its copies in run coordinates; decals are numbered from 1."""
     strip = run.nest.strips[frame.index - 1]
+    errors = run.errors.frames[frame.index - 1]
     places = strip.placements.moved(run.nest.x0_mm, frame.strip_y0_mm)
     rows = zip(
         places.shape.tolist(),
         strip.copy,
         places.centre_mm.tolist(),
         places.angle_deg.tolist(),
+        errors.p95_mm.tolist(),
         _anew(run, strip),
         strict=True,
     )
@@ -187,9 +192,10 @@ def _frame(run: Run, frame: Frame) -> dict[str, Any]:
                 "y_mm": _mm(y),
                 "angle_deg": round(angle, ANGLE_DECIMALS) % 360.0,
                 "mirrored": False,
+                "error_p95_mm": _error(error),
                 **anew,
             }
-            for decal, copy, (x, y), angle, anew in rows
+            for decal, copy, (x, y), angle, error, anew in rows
         ],
     }
 
@@ -199,6 +205,32 @@ def _anew(run: Run, strip: Strip) -> list[dict[str, bool]]:
     if run.nest.carried is None:
         return [{}] * len(strip.placements)
     return [{"anew": row in strip.anew} for row in range(len(strip.placements))]
+
+
+def _errors(run: Run) -> dict[str, Any]:
+    """The predicted error and every figure of its model: enough to work it out anew."""
+    errors = run.errors
+    return {
+        "error_p95_mm": _error(errors.p95_mm),
+        "error_worst_mm": _error(errors.worst_mm),
+        "bleed_least_mm": _error(errors.bleed_least_mm),
+        "chance_outside_bleed": None if errors.chance is None else float(f"{errors.chance:.3g}"),
+        "model": {
+            **{key: _figure(value) for key, value in asdict(errors.model).items()},
+            "chance_limit": errors.limit,
+            "chance_draws": errors.chance_draws,
+            "bleed_draws": errors.bleed_draws,
+        },
+    }
+
+
+def _figure(value: float | str) -> float | str:
+    return value if isinstance(value, str) else _mm(value)
+
+
+def _error(value: float) -> float:
+    """Rounded to a ten-thousandth of a millimetre: a prediction is good to a hundredth."""
+    return round(value, ERROR_DECIMALS) + 0.0
 
 
 def _setups(run: Run) -> dict[str, dict[str, Any]]:

@@ -4,10 +4,23 @@ from nestplan.job.former import Former
 from nestplan.job.job_file import Cut, DecalOrder, Direction, JobFile, Rotate
 from nestplan.job.read import Job, machines_of, read_job
 from nestplan.job.schema import job_schema, shop_schema
-from nestplan.job.shop_file import Cost, Machine, PrintMode, Roll, Sensor, Setup, ShopFile, Stage
+from nestplan.job.shop_file import (
+    Calibration,
+    Corrects,
+    Cost,
+    Machine,
+    PrintMode,
+    Roll,
+    Sensor,
+    Setup,
+    ShopFile,
+    Stage,
+)
 from nestplan.job.starter import starter_files
 
 __all__ = [
+    "Calibration",
+    "Corrects",
     "Cost",
     "Cut",
     "DecalOrder",

@@ -119,6 +119,13 @@ class JobFile(Strict):
             "they have there as far as quantities, contours and distances let them"
         ),
     ] = None
+    chance_limit: Annotated[
+        Annotated[Number, Field(ge=0.000001, le=0.5)],
+        Field(
+            description="greatest chance that any decal of the run is cut outside its bleed; over "
+            "it a note says what would help, and the least bleed is worked out for it"
+        ),
+    ] = 0.05
     decal: Annotated[
         list[DecalOrder],
         Field(min_length=1, max_length=DECALS_MOST, description="the decals of the run"),

@@ -23,6 +23,8 @@ from nestplan.job.values import (
     Seconds,
     SpanM,
     SpanMm,
+    SpreadMm,
+    SpreadPercent,
     Strict,
     Text,
     Whole,
@@ -60,6 +62,14 @@ class Roll(Strict):
     ] = 0.0
     shrink_across_percent: Annotated[
         Percent, Field(description="shrinkage across the web between print and cut")
+    ] = 0.0
+    shrink_sd_percent: Annotated[
+        SpreadPercent,
+        Field(description="standard deviation of both shrinkages, from run to run"),
+    ] = 0.0
+    expansion_ppm_k: Annotated[
+        Annotated[Number, Field(ge=0, le=1_000)],
+        Field(description="thermal expansion, millionths a kelvin: PVC about 70, PET 17"),
     ] = 0.0
     avoid_m: Annotated[
         list[SpanM],
@@ -130,6 +140,37 @@ class Sensor(Strict):
     ]
 
 
+class Calibration(Strict):
+    """What is known of a machine since it was last calibrated, and how well."""
+
+    model_config = ConfigDict(title="calibration")
+
+    age_days: Annotated[
+        Annotated[Number, Field(ge=0, le=10_000)], Field(description="days since the calibration")
+    ] = 0.0
+    offset_sd_mm: Annotated[
+        SpreadMm,
+        Field(description="cut: standard deviation of the offset from sensor to blade, each axis"),
+    ] = 0.0
+    offset_wander_mm: Annotated[
+        SpreadMm,
+        Field(
+            description="cut: how far that offset wanders in 30 days, standard deviation; it "
+            "grows with the root of the age"
+        ),
+    ] = 0.0
+    scale_along_sd_percent: Annotated[
+        SpreadPercent, Field(description="standard deviation of the scale along the feed")
+    ] = 0.0
+    scale_across_sd_percent: Annotated[
+        SpreadPercent, Field(description="standard deviation of the scale across the web")
+    ] = 0.0
+    skew_sd_mm_m: Annotated[
+        SpreadMm,
+        Field(description="standard deviation of the skew: mm across for a metre along"),
+    ] = 0.0
+
+
 class Machine(Strict):
     """A printer, a cutter, or a device that does both."""
 
@@ -153,8 +194,36 @@ class Machine(Strict):
         list[PrintMode], Field(description="print: modes; the first is the one used")
     ] = []
     placement_noise_mm: Annotated[
-        Number, Field(ge=0, le=10, description="print: standard deviation of where a dot lands")
+        SpreadMm,
+        Field(
+            description="print: standard deviation of where a mark or a decal lands, one by one, "
+            "on each axis"
+        ),
     ] = 0.0
+    distortion_mm: Annotated[
+        SpreadMm,
+        Field(
+            description="print: smooth random distortion that no straight correction takes up, "
+            "standard deviation on each axis"
+        ),
+    ] = 0.0
+    distortion_length_mm: Annotated[
+        Annotated[Number, Field(ge=20, le=100_000)],
+        Field(
+            description="print: its correlation length l: at a distance d the distortions agree "
+            "by exp(-d²/(2 l²))"
+        ),
+    ] = 300.0
+    tracking_mm_m: Annotated[
+        SpreadMm,
+        Field(
+            description="print, cut: how far the film wanders sideways over a metre of feed, "
+            "standard deviation, now to one side, now to the other"
+        ),
+    ] = 0.0
+    calibration: Annotated[
+        Calibration | None, Field(description="how well scales, skew and offset are known")
+    ] = None
     # cutting
     speed_mm_s: Annotated[
         Annotated[Number, Field(ge=1, le=100_000)] | None,
@@ -183,6 +252,17 @@ class Machine(Strict):
     corrects: Annotated[
         Corrects, Field(description="cut: what its fit to the marks can take up")
     ] = "similarity"
+    cut_noise_mm: Annotated[
+        SpreadMm,
+        Field(description="cut: standard deviation of where the blade lands, on each axis"),
+    ] = 0.0
+    askew_mm_m: Annotated[
+        SpreadMm,
+        Field(
+            description="cut: how far askew a sheet is loaded, mm a metre, standard deviation; "
+            "it matters where corrects is none"
+        ),
+    ] = 0.0
     tools: Annotated[
         dict[Cut, Name], Field(description="cut: the tool for each kind of cut, kiss and through")
     ] = {}
@@ -220,6 +300,14 @@ class Setup(Strict):
     enters: Annotated[Edge, Field(description="film edge that reaches the cutter first")] = (
         "leading"
     )
+    cut_warmer_k: Annotated[
+        Annotated[Number, Field(ge=-100, le=100)],
+        Field(description="how much warmer the film is when cut than when printed, kelvin"),
+    ] = 0.0
+    cut_warmer_sd_k: Annotated[
+        Annotated[Number, Field(ge=0, le=100)],
+        Field(description="standard deviation of that difference"),
+    ] = 0.0
 
 
 class Cost(Strict):

@@ -80,6 +80,8 @@ AlongMm = Annotated[Number, Field(ge=0, le=100_000)]
 RollM = Annotated[Number, Field(ge=0.1, le=10_000)]
 Seconds = Annotated[Number, Field(ge=0, le=10_000_000)]  # 115 days
 Percent = Annotated[Number, Field(ge=-10, le=10)]
+SpreadMm = Annotated[Number, Field(ge=0, le=10)]  # a standard deviation
+SpreadPercent = Annotated[Number, Field(ge=0, le=10)]
 SpanMm = Annotated[list[MarginMm], Field(min_length=2, max_length=2)]
 SpanM = Annotated[
     list[Annotated[Number, Field(ge=0, le=10_000)]], Field(min_length=2, max_length=2)

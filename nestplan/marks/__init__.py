@@ -1,21 +1,30 @@
-"""A nest and the cutter's sensor come in; frames with readable marks go out."""
+"""A nest and the cutter's sensor come in; frames with readable marks and their errors go out."""
 
+from nestplan.marks.error_model import ErrorModel, error_model
+from nestplan.marks.error_notes import error_notes
 from nestplan.marks.lanes import Lanes, strip_range_mm
 from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, Mark, MarkPlan, Slug
 from nestplan.marks.place import ends_most_mm, place_marks
+from nestplan.marks.predict import FrameErrors, RunErrors, predict
 from nestplan.marks.safe_zone import Web, web_of
 from nestplan.marks.since import since_former_notes
 
 __all__ = [
     "SCALE_BAR_MM",
+    "ErrorModel",
     "Frame",
+    "FrameErrors",
     "Lanes",
     "Mark",
     "MarkPlan",
+    "RunErrors",
     "Slug",
     "Web",
     "ends_most_mm",
+    "error_model",
+    "error_notes",
     "place_marks",
+    "predict",
     "since_former_notes",
     "strip_range_mm",
     "web_of",

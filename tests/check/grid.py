@@ -13,7 +13,7 @@ from nestplan.cut import CutPlan, CutRing, FrameCut
 from nestplan.files.run import Run
 from nestplan.marks import Frame, Mark, Slug
 from nestplan.nest import Placements, Strip, placed
-from tests.files.handmade import CONTOURS, PAGE_X0_MM, a_run
+from tests.files.handmade import CONTOURS, PAGE_X0_MM, a_run, predicted
 
 PITCH_MM = (120.0, 110.0)
 FIRST_MM = (80.0, 90.0)
@@ -50,25 +50,29 @@ def grid_run(columns: int, rows: int, frames: int = 1) -> Run:
     )
     per_decal = round(run.estimate.total / sum(counts), 4)
     by_name = tuple((decal.name, per_decal) for decal in decals)
-    return replace(
-        run,
-        job=replace(run.job, roll=roll, order=order),
-        artwork=replace(run.artwork, decals=decals),
-        nest=replace(run.nest, strips=tuple(strips), task=replace(run.nest.task, width_mm=width)),
-        marks=replace(
-            run.marks,
-            frames=marks,
-            spacing_mm=length,
-            length_used_mm=marks[-1].y0_mm + length + 100.0,
-        ),
-        cut=CutPlan(
-            frames=tuple(cuts),
-            contours=sum(counts),
-            length_mm=sum(CONTOURS[d].length_mm * n for d, n in enumerate(counts)),
-            travel_mm=1.0,
-        ),
-        estimate=replace(run.estimate, per_decal=per_decal, per_decal_by_name=by_name),
-        page_width_mm=width,
+    return predicted(
+        replace(
+            run,
+            job=replace(run.job, roll=roll, order=order),
+            artwork=replace(run.artwork, decals=decals),
+            nest=replace(
+                run.nest, strips=tuple(strips), task=replace(run.nest.task, width_mm=width)
+            ),
+            marks=replace(
+                run.marks,
+                frames=marks,
+                spacing_mm=length,
+                length_used_mm=marks[-1].y0_mm + length + 100.0,
+            ),
+            cut=CutPlan(
+                frames=tuple(cuts),
+                contours=sum(counts),
+                length_mm=sum(CONTOURS[d].length_mm * n for d, n in enumerate(counts)),
+                travel_mm=1.0,
+            ),
+            estimate=replace(run.estimate, per_decal=per_decal, per_decal_by_name=by_name),
+            page_width_mm=width,
+        )
     )
 
 

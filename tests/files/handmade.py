@@ -19,6 +19,7 @@ that a writer that forgets to clip is seen.
 
 import hashlib
 import io
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -37,7 +38,7 @@ from nestplan.files.fonts import BODY_BOLD, register_fonts
 from nestplan.files.run import Run
 from nestplan.geometry.outline import Outline
 from nestplan.job import Job, JobFile, ShopFile
-from nestplan.marks import Frame, Mark, MarkPlan, Slug
+from nestplan.marks import Frame, FrameErrors, Mark, MarkPlan, Slug, error_model, predict
 from nestplan.nest import Nest, Placements, Shape, Strip, Task, Tried, placed
 
 PT_PER_MM = 72 / 25.4
@@ -83,6 +84,16 @@ AREAS_MM2 = (90.0 * 60 - 20 * 20, 80.0 * 50 - 2 * 80 * 15 / 2 - 20 * 15 / 2)  # 
 def a_run() -> Run:
     """The whole planned run; a fresh object every time."""
     frames = tuple(_frame(i) for i in range(2))
+    marks = MarkPlan(
+        frames=frames,
+        shape="disc",
+        size_mm=MARK_SIZE_MM,
+        clear_mm=5.0,
+        spacing_mm=400.0,
+        outline=_disc(MARK_SIZE_MM / 2),
+        length_used_mm=880.0,
+        notes=(),
+    )
     return Run(
         job=a_job(),
         seed=7,
@@ -90,16 +101,8 @@ def a_run() -> Run:
         workers=2,
         artwork=Artwork(decals=_decals(), notes=()),
         nest=_nest(),
-        marks=MarkPlan(
-            frames=frames,
-            shape="disc",
-            size_mm=MARK_SIZE_MM,
-            clear_mm=5.0,
-            spacing_mm=400.0,
-            outline=_disc(MARK_SIZE_MM / 2),
-            length_used_mm=880.0,
-            notes=(),
-        ),
+        marks=marks,
+        errors=predict(error_model(a_job()), _decals(), _nest(), frames, 0.05),
         cut=_cut(),
         times=_times(),
         estimate=Estimate(
@@ -131,6 +134,28 @@ def a_run() -> Run:
         page_width_mm=PAGE_WIDTH_MM,
         version="0.1.0",
     )
+
+
+def predicted(run: Run) -> Run:
+    """The run with the errors of its own marks and places."""
+    model = error_model(run.job)
+    errors = predict(
+        model, run.artwork.decals, run.nest, run.marks.frames, run.job.order.chance_limit
+    )
+    return replace(run, errors=errors)
+
+
+def roughly_predicted(run: Run) -> Run:
+    """The run with errors that grow along the film: quick, for pictures of large runs."""
+    frames = tuple(
+        FrameErrors(
+            p95_mm=0.3 + strip.placements.centre_mm[:, 1] / 1e4,
+            worst_mm=strip.placements.centre_mm + (run.nest.x0_mm, frame.strip_y0_mm),
+        )
+        for strip, frame in zip(run.nest.strips, run.marks.frames, strict=True)
+    )
+    worst = max(float(frame.p95_mm.max()) for frame in frames)
+    return replace(run, errors=replace(run.errors, frames=frames, worst_mm=worst))
 
 
 def a_job() -> Job:

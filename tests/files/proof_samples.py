@@ -19,7 +19,7 @@ from nestplan.files.run import Run
 from nestplan.geometry.outline import Outline, outline_of
 from nestplan.marks import Frame, Mark, Slug
 from nestplan.nest import Placements, Shape, Strip, placed
-from tests.files.handmade import PT_PER_MM, a_run
+from tests.files.handmade import PT_PER_MM, a_run, roughly_predicted
 
 END_MM, LEAD_MM, TAIL_MM, GAP_MM = 24.0, 40.0, 90.0, 30.0
 MARGIN_MM, LANE_MM, GUTTER_MM = 10.0, 30.0, 5.0
@@ -67,23 +67,25 @@ def sample(
     task = replace(base.nest.task, shapes=tuple(_shape(decal) for decal in decals))
     nest = replace(base.nest, task=task, strips=tuple(strips), x0_mm=MARGIN_MM)
     last = frames[-1]
-    return replace(
-        base,
-        job=replace(base.job, roll=roll, setup=setup, order=order),
-        artwork=Artwork(decals=decals, notes=()),
-        nest=replace(nest, bound_mm=0.94 * nest.length_mm),
-        marks=replace(
-            base.marks,
-            frames=tuple(frames),
-            spacing_mm=spacing_mm,
-            length_used_mm=last.y0_mm + last.length_mm + TAIL_MM,
-        ),
-        cut=CutPlan(
-            frames=tuple(cuts), contours=sum(used), length_mm=250.0 * sum(used), travel_mm=1e4
-        ),
-        notes=notes or base.notes,
-        page_x0_mm=MARGIN_MM,
-        page_width_mm=width_mm - 2 * MARGIN_MM,
+    return roughly_predicted(
+        replace(
+            base,
+            job=replace(base.job, roll=roll, setup=setup, order=order),
+            artwork=Artwork(decals=decals, notes=()),
+            nest=replace(nest, bound_mm=0.94 * nest.length_mm),
+            marks=replace(
+                base.marks,
+                frames=tuple(frames),
+                spacing_mm=spacing_mm,
+                length_used_mm=last.y0_mm + last.length_mm + TAIL_MM,
+            ),
+            cut=CutPlan(
+                frames=tuple(cuts), contours=sum(used), length_mm=250.0 * sum(used), travel_mm=1e4
+            ),
+            notes=notes or base.notes,
+            page_x0_mm=MARGIN_MM,
+            page_width_mm=width_mm - 2 * MARGIN_MM,
+        )
     )
 
 

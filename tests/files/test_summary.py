@@ -32,8 +32,14 @@ KEYS = {  # of every object, in order: keys never change their meaning, later ve
     "nest.tried.0": "engine length_mm",
     "frames.0": "index y0_mm length_mm marks placements",
     "frames.0.marks.0": "mark x_mm y_mm",
-    "frames.0.placements.0": "decal copy x_mm y_mm angle_deg mirrored",
-    "marks": "spacing_mm shape size_mm clear_mm",
+    "frames.0.placements.0": "decal copy x_mm y_mm angle_deg mirrored error_p95_mm",
+    "marks": "spacing_mm shape size_mm clear_mm error_p95_mm error_worst_mm bleed_least_mm "
+    "chance_outside_bleed model",
+    "marks.model": "corrects print_noise_mm sensor_noise_mm cut_noise_mm distortion_mm "
+    "distortion_length_mm tracking_mm_m along_percent across_percent along_sd_percent "
+    "across_sd_percent both_sd_percent skew_sd_mm_m askew_sd_mm_m offset_sd_mm "
+    "calibration_sd_mm calibration_wander_mm calibration_age_days chance_limit chance_draws "
+    "bleed_draws",
     "cut": "contours length_mm travel_mm time_s",
     "print": "time_s mode",
     "setups.pair": "print_s handling_s lag_s cut_s one_run_s runs_per_shift",

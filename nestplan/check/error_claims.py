@@ -1,0 +1,153 @@
+"""The predicted errors against their own model, and the chances between what bounds them."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from nestplan.check.cut_copy import pose_of
+from nestplan.check.error_model import chance_off, mean_and_covariance
+from nestplan.check.findings import Claim, Finding, Kind
+from nestplan.check.outlines import Contour, Points
+from nestplan.check.said import SUMMARY, Said, SaidFrame
+from nestplan.figures import count, fixed
+
+Array = NDArray[np.float64]
+
+BEYOND = 0.05  # of a 95 % radius
+NEAR_PART = 0.02  # of a radius: its points of the contour need not be ours
+NEAR_MM = 2e-4  # radii are written to a ten-thousandth
+CHANCE_PART, LEAST_CHANCE = 1.25, 1e-6
+POINTS_EACH = 40  # of a contour at most, for the sum that bounds a chance from above
+SIMPLE_PART = 0.02  # of a contour's size: its hull may be simplified by so much
+PARAMETERS = {"none": 1, "turn": 2, "similarity": 2}  # marks that a fit needs; the others three
+
+
+def error_claims(said: Said, contours: Sequence[Contour]) -> list[Claim]:
+    """Every copy's 95 % radius, the run's, the chance of a white edge and the least bleed."""
+    points = [_points(contour) for contour in contours]
+    frames = [_Frame(said, frame, points) for frame in said.frames if _fitted(said, frame)]
+    if not frames:
+        return []
+    number = sum(len(frame.radius) for frame in frames)
+    return [
+        Claim(
+            says=f"the 95 % radius of {count(number, 'copy', 'copies')} follows from the marks "
+            "and the model",
+            against=tuple(finding for frame in frames for finding in frame.radii()),
+        ),
+        Claim(
+            says="the errors and chances of the run follow from those of its copies",
+            against=tuple(_run(said, frames)),
+        ),
+    ]
+
+
+def _fitted(said: Said, frame: SaidFrame) -> bool:
+    return bool(frame.placements) and len(frame.marks) >= PARAMETERS.get(
+        said.marks.model.corrects, 3
+    )
+
+
+def _points(contour: Contour) -> Points:
+    """Corners of the contour's hull and the middles of its sides."""
+    hull = shapely.convex_hull(contour.region)
+    size = max(hull.bounds[2] - hull.bounds[0], hull.bounds[3] - hull.bounds[1])
+    corners = shapely.get_coordinates(shapely.simplify(hull, SIMPLE_PART * size))[:-1]
+    return np.concatenate([corners, (corners + np.roll(corners, 1, axis=0)) / 2])
+
+
+class _Frame:
+    """A frame's copies at the point of their contour that is worst.
+
+    radius, bleed, mean, covariance: one row a copy, in the order of the summary.
+    """
+
+    def __init__(self, said: Said, frame: SaidFrame, points: Sequence[Points]) -> None:
+        self.index = frame.index
+        marks = sorted(frame.marks, key=lambda mark: mark.mark)
+        at = np.array([(mark.x_mm, mark.y_mm) for mark in marks])
+        self.radius = np.array([place.error_p95_mm for place in frame.placements])
+        self.bleed = np.array([said.decals[p.decal - 1].bleed_mm for p in frame.placements])
+        worst = [
+            _worst(said, at, pose_of(place).put(points[place.decal - 1]))
+            for place in frame.placements
+        ]
+        self.mean = np.array([mean for mean, _ in worst])
+        self.covariance = np.array([covariance for _, covariance in worst])
+
+    def beyond(self, radius_mm: Array | float) -> Array:
+        """Chance of each copy's worst point to be off by more."""
+        radii = np.broadcast_to(np.asarray(radius_mm, dtype=float), self.radius.shape)
+        return chance_off(self.mean, self.covariance, np.maximum(radii, 1e-9))
+
+    def radii(self) -> list[Finding]:
+        """One finding for all copies whose radius holds more or less than 95 %."""
+        slack = NEAR_MM + NEAR_PART * self.radius
+        wide = self.beyond(self.radius + slack) > BEYOND
+        narrow = self.beyond(self.radius - slack) < BEYOND
+        wrong = int((wide | narrow & (self.radius > slack)).sum())
+        if not wrong:
+            return []
+        worst = int(np.abs(self.beyond(self.radius) - BEYOND).argmax())
+        share = 100 * (1 - self.beyond(self.radius)[worst])
+        return [
+            Finding(
+                kind=Kind.ERROR_WRONG,
+                where=f"{SUMMARY}: frame {self.index}, error_p95_mm",
+                found=f"{count(wrong, 'copy', 'copies')}; the worst holds {fixed(share, 1)} % "
+                f"within {fixed(self.radius[worst], 4)} mm",
+                meant="95 %",
+            )
+        ]
+
+
+def _worst(said: Said, marks: Points, places: Points) -> tuple[Array, Array]:
+    """Mean and covariance at the place with the greatest expected square."""
+    mean, covariance = mean_and_covariance(said.marks.model, marks, places)
+    k = int(((mean**2).sum(axis=1) + np.trace(covariance, axis1=1, axis2=2)).argmax())
+    return mean[k], covariance[k]
+
+
+def _run(said: Said, frames: Sequence[_Frame]) -> list[Finding]:
+    marks, against = said.marks, []
+
+    def wrong(key: str, found: str, meant: str) -> None:
+        where = f"{SUMMARY}: marks.{key}"
+        against.append(Finding(kind=Kind.ERROR_WRONG, where=where, found=found, meant=meant))
+
+    greatest = max(float(frame.radius.max()) for frame in frames)
+    if abs(marks.error_worst_mm - greatest) > NEAR_MM:
+        wrong("error_worst_mm", f"{fixed(marks.error_worst_mm, 4)} mm", f"{fixed(greatest, 4)} mm")
+
+    def share_beyond(radius_mm: float) -> float:
+        return float(np.concatenate([frame.beyond(radius_mm) for frame in frames]).mean())
+
+    p95, slack = marks.error_p95_mm, NEAR_MM + NEAR_PART * marks.error_p95_mm
+    if share_beyond(p95 + slack) > BEYOND or (p95 > slack and share_beyond(p95 - slack) < BEYOND):
+        share = f"{fixed(100 * (1 - share_beyond(p95)), 1)} % of the cuts within {fixed(p95, 4)} mm"
+        wrong("error_p95_mm", share, "95 %")
+    bled = [frame for frame in frames if (frame.bleed > 0).any()]
+    if bled and marks.chance_outside_bleed is not None:
+        each = np.concatenate([f.beyond(f.bleed)[f.bleed > 0] for f in bled])
+        said_chance = marks.chance_outside_bleed
+        if not _between(each, said_chance, said_chance):
+            bounds = f"{each.max():.2g} to {min(1.0, POINTS_EACH * each.sum()):.2g}"
+            wrong("chance_outside_bleed", f"{said_chance:.2g}", bounds)
+    elif bool(bled) != (marks.chance_outside_bleed is not None):
+        wrong("chance_outside_bleed", str(marks.chance_outside_bleed), "nothing without bleed")
+    counted = [(f, f.bleed > 0 if bled else f.bleed >= 0) for f in frames]
+    each = np.concatenate([f.beyond(marks.bleed_least_mm)[some] for f, some in counted])
+    if not _between(each, marks.model.chance_limit, marks.model.chance_limit):
+        found = f"{fixed(marks.bleed_least_mm, 4)} mm leave one copy {each.max():.2g}"
+        wrong("bleed_least_mm", found, f"{marks.model.chance_limit:g} for any")
+    return against
+
+
+def _between(each: Array, low: float, high: float) -> bool:
+    """Whether a chance of any lies between that of the worst copy and the sum over all."""
+    return bool(
+        each.max() <= CHANCE_PART * high + LEAST_CHANCE
+        and low <= CHANCE_PART * POINTS_EACH * each.sum() + LEAST_CHANCE
+    )

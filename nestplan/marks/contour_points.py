@@ -1,0 +1,32 @@
+"""The points of a contour at which its error is looked at."""
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from nestplan.geometry.outline import Outline
+
+DIRECTIONS = 8  # a box gives its four corners, a disc an octagon
+APART_SHARE = 1 / 3  # of the correlation length: between two points the error hardly turns
+
+
+def contour_points(outline: Outline, length_mm: float) -> NDArray[np.float64]:
+    """(n, 2) points about the outline's own centre, on the edge of its convex hull.
+
+    What the marks' noise leaves is affine in the place, so its size is greatest at a corner
+    of the hull; the corners farthest in eight directions stand for all. A smooth field may be
+    greater between them, so long sides get points in between.
+    """
+    hull = shapely.convex_hull(shapely.MultiPoint(np.concatenate(outline.rings)))
+    corners = shapely.get_coordinates(hull)[:-1]
+    turn = np.arange(DIRECTIONS) * (2 * np.pi / DIRECTIONS)
+    far = (corners @ np.array([np.cos(turn), np.sin(turn)])).argmax(axis=0)
+    chosen = corners[np.unique(far)]
+    sides = np.roll(chosen, -1, axis=0) - chosen
+    parts = np.ceil(np.hypot(*sides.T) / (APART_SHARE * length_mm)).astype(int)
+    return np.concatenate(
+        [
+            start + side * np.arange(n)[:, None] / n
+            for start, side, n in zip(chosen, sides, np.maximum(parts, 1).tolist(), strict=True)
+        ]
+    )
