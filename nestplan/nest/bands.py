@@ -92,6 +92,8 @@ def _pattern(alone: Task, budget: Budget) -> _Pattern | None:
         (budget.seed, budget.workers),
     )
     if name not in _remembered:
+        if budget.stopped():
+            return None
         layout = Patterns()(alone, replace(budget, steps=PATTERN_STEPS))
         pattern = None if layout is None else _by_height(alone, layout.placements)
         if budget.stopped():  # perhaps not the best there is

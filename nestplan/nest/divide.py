@@ -1,23 +1,34 @@
 """Divide a run into frames no longer than the cutter takes, and nest each frame.
 
 Frames are equal mixes wherever quantities allow: equal frames are nested once, cut alike
-and read alike. For one shape the alternative, full frames and a rest, is tried as well.
+and read alike. Two other ways are tried as well: for one shape full frames and a rest, for
+several shapes one long nest cut where no contour is crossed. Fewer frames come first, each
+needs marks and film at both ends; then the shorter nest.
+
+A larger budget never needs more frames, nor longer ones. Nesting a mix never gets longer,
+so what fits still fits; and which mixes and which long nest are looked at is found with
+steps of their own, the same for every budget.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 
 import numpy as np
 
 from nestplan.nest.bound import lower_bound
+from nestplan.nest.contact import boxes_mm
+from nestplan.nest.cuts import cut
 from nestplan.nest.engine import Budget, Watch, unwatched
 from nestplan.nest.nested import Strip, Tried
-from nestplan.nest.parts import Counts, part_of
-from nestplan.nest.placements import Layout
+from nestplan.nest.parts import Counts, in_whole, part_of
+from nestplan.nest.placements import Placements
 from nestplan.nest.race import Race, race
 from nestplan.nest.task import Task
 
 TRIAL_SHARE = 20  # a frame count is first tried with this fraction of the budget
+FULL_STEPS = 1_000  # to find out how many copies a full frame holds
+LONG_STEPS = 4_000  # for the long nest that is cut
 TRIAL_MARGIN = 1.10  # a full search has never shortened a trial by more than this
 
 
@@ -48,7 +59,10 @@ def nest_in_frames(
         assert frames <= task.copies, "one copy a frame fits, or was refused"
     if frames > 1 and len(task.shapes) == 1:
         mixes, raced = _full_frames(task, mixes, raced, length_most_mm, budget, watch)
-    return _divided(task, [(mix, raced[mix]) for mix in mixes])
+    divided = _divided(task, [(mix, raced[mix]) for mix in mixes])
+    if frames == 1 or len(task.shapes) == 1 or task.obstacles:
+        return divided
+    return _shorter(divided, _cut_from_one(task, length_most_mm, budget, watch))
 
 
 def balanced(task: Task, frames: int) -> list[Counts]:
@@ -101,7 +115,7 @@ def _full_frames(
     """For one shape: full frames and a rest in the last one, where that is shorter."""
     copies, frames = task.copies, len(mixes)
     most = ceil(copies / frames)
-    quick = replace(budget, steps=max(1, budget.steps // TRIAL_SHARE))
+    quick = replace(budget, steps=FULL_STEPS)
     while most < copies:
         trial = race(part_of(task, (most + 1,), length_most_mm), quick)
         if trial.best.length_mm > length_most_mm + 1e-6:
@@ -120,9 +134,44 @@ def _total(mixes: list[Counts], raced: dict[Counts, Race]) -> float:
     return sum(raced[mix].best.length_mm for mix in mixes)
 
 
+def _cut_from_one(task: Task, length_most_mm: float, budget: Budget, watch: Watch) -> Divided:
+    """One long nest, cut into frames."""
+    raced = race(task, replace(budget, steps=LONG_STEPS), watch)
+    placements = raced.best.placements
+    boxes = boxes_mm(task, placements)
+    used = [0] * len(task.shapes)
+    strips = []
+    for rows in cut(boxes[:, 1], boxes[:, 3], length_most_mm):
+        low, high = float(boxes[rows, 1].min()), float(boxes[rows, 3].max())
+        part = placements.some(rows).moved(0.0, -low)
+        strips.append(_strip(part, high - low, used))
+    name = f"{raced.best.engine}, cut"
+    return Divided(
+        strips=tuple(strips),
+        engine=name,
+        tried=(Tried(engine=name, length_mm=_extent(strips)),),
+        refused=raced.refused,
+    )
+
+
+def _shorter(one: Divided, other: Divided) -> Divided:
+    """The one with fewer frames, or as many and shorter; it tells what the other reached."""
+    costs = [(len(each.strips), _extent(each.strips)) for each in (one, other)]
+    best = other if costs[1] < costs[0] else one
+    refused = tuple(dict.fromkeys((*one.refused, *other.refused)))
+    return replace(best, tried=(*one.tried, *other.tried), refused=refused)
+
+
+def _extent(strips: Sequence[Strip]) -> float:
+    return sum(strip.length_mm for strip in strips)
+
+
 def _divided(task: Task, frames: list[tuple[Counts, Race]]) -> Divided:
     used = [0] * len(task.shapes)
-    strips = [_strip(task, mix, raced.best, used) for mix, raced in frames]
+    strips = [
+        _strip(in_whole(mix, raced.best.placements), raced.best.length_mm, used)
+        for mix, raced in frames
+    ]
     names = list(dict.fromkeys(raced.best.engine for _, raced in frames))
     engines = dict.fromkeys(name for _, raced in frames for name in raced.reached_mm)
     tried = []
@@ -140,23 +189,12 @@ def _divided(task: Task, frames: list[tuple[Counts, Race]]) -> Divided:
     )
 
 
-def _strip(task: Task, mix: Counts, layout: Layout, used: list[int]) -> Strip:
-    """A frame's strip with the task's own shape numbers and copies counted on, by y then x."""
-    kept = np.array([index for index, count in enumerate(mix) if count > 0], dtype=np.intp)
-    placements = layout.placements
+def _strip(placements: Placements, length_mm: float, used: list[int]) -> Strip:
+    """A frame's strip, copies numbered on from those used, by y then x."""
     order = np.lexsort((placements.centre_mm[:, 0], placements.centre_mm[:, 1]))
-    shape = kept[placements.shape[order]]
+    laid = placements.some(order)
     copy = []
-    for index in shape.tolist():
+    for index in laid.shape.tolist():
         used[index] += 1
         copy.append(used[index])
-    return Strip(
-        placements=replace(
-            placements,
-            shape=shape,
-            centre_mm=placements.centre_mm[order],
-            angle_deg=placements.angle_deg[order],
-        ),
-        copy=tuple(copy),
-        length_mm=layout.length_mm,
-    )
+    return Strip(placements=laid, copy=tuple(copy), length_mm=length_mm)

@@ -35,6 +35,14 @@ class Placements:
             shape=self.shape, centre_mm=self.centre_mm + (dx_mm, dy_mm), angle_deg=self.angle_deg
         )
 
+    def some(self, rows: NDArray[np.intp]) -> "Placements":
+        """The copies of these rows, in their order."""
+        return Placements(
+            shape=self.shape[rows],
+            centre_mm=self.centre_mm[rows],
+            angle_deg=self.angle_deg[rows],
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Layout:

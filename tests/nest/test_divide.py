@@ -80,6 +80,29 @@ def test_for_one_shape_full_frames_beat_ragged_ones():
     assert sum(strip.length_mm for strip in divided.strips) == pytest.approx(252 + 188)
 
 
+def test_one_long_nest_is_cut_where_that_is_shorter():
+    """Rows of five: 3 rows of 46 and 3 of 96 mm, 4 mm apart, frames of at most 246 mm. Equal
+    mixes have rows that are not full. Cut by hand: 3 * 46 + 96 + 3 * 4 mm, and 2 * 96 + 4 mm.
+    """
+    asked = task((96, 46, 15), (96, 96, 15), width_mm=5 * 96 + 4 * 4)
+    upright = tuple(replace(shape, angles_deg=(0.0,)) for shape in asked.shapes)
+    asked = replace(asked, shapes=upright)
+
+    divided = nest_in_frames(asked, length_most_mm=246.0, budget=BUDGET)
+
+    assert [strip.length_mm for strip in divided.strips] == pytest.approx([246, 196])
+    assert divided.engine == "columns, cut"
+    others = [tried.length_mm for tried in divided.tried if tried.length_mm is not None]
+    assert len(others) > 2
+    assert min(others) == pytest.approx(246 + 196)
+    for strip in divided.strips:
+        counts = tuple(np.bincount(strip.placements.shape, minlength=2).tolist())
+        assert verify(asked, strip.placements, copies=counts, length_most_mm=246.0) == ()
+    assert sorted(copy for strip in divided.strips for copy in strip.copy) == sorted(
+        2 * list(range(1, 16))
+    )
+
+
 def test_one_frame_is_enough_where_all_fits():
     assert len(nest_in_frames(task((90, 60, 9)), length_most_mm=900.0, budget=BUDGET).strips) == 1
 
