@@ -14,6 +14,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from nestplan.nest import Budget, Layout, Task
+from nestplan.nest.boxes import Boxes
 from nestplan.nest.engine import Tell, silent
 from nestplan.nest.outlines import Outlines
 from nestplan.nest.verify import verify
@@ -30,6 +31,11 @@ def run_outlines(task: Task, budget: Budget, tell: Tell) -> Layout | None:
     return Outlines()(task, budget, tell)
 
 
+def run_boxes(task: Task, budget: Budget, tell: Tell) -> Layout | None:
+    """The search over boxes alone."""
+    return Boxes()(task, budget, tell)
+
+
 def run_race(task: Task, budget: Budget, tell: Tell) -> Layout | None:
     """All engines, as a job is nested."""
     from nestplan.nest.race import race
@@ -37,7 +43,7 @@ def run_race(task: Task, budget: Budget, tell: Tell) -> Layout | None:
     return race(task, budget, lambda now: tell(now.length_mm, now.share)).best
 
 
-ENGINES: dict[str, Run] = {"race": run_race, "outlines": run_outlines}
+ENGINES: dict[str, Run] = {"race": run_race, "outlines": run_outlines, "boxes": run_boxes}
 
 
 def bound_of(task: Task) -> tuple[float, str]:
