@@ -19,13 +19,14 @@ from nestplan.marks import (
     ends_most_mm,
     error_model,
     error_notes,
+    missing_film,
     place_marks,
     predict,
     since_former_notes,
     strip_range_mm,
     web_of,
 )
-from nestplan.nest import Budget, Nest, Watch, unwatched
+from nestplan.nest import Budget, Missing, Nest, Watch, unwatched
 from nestplan.nest.nest_run import nest_run
 
 STEPS = 40_000  # the demo jobs take well under a minute on two cores
@@ -98,13 +99,13 @@ def lay_out(
     while True:
         nest = _nest(job, artwork, lanes, trial, watch)
         lengths_mm.append(nest.length_mm)
-        placed = place_marks(job, artwork.decals, nest, lanes)
+        placed = _marks(job, artwork, nest, lanes)
         if isinstance(placed, MarkPlan):
             break
         lanes = placed
     while True:
         nest = _nest(job, artwork, lanes, budget, watch)
-        placed = place_marks(job, artwork.decals, nest, lanes)
+        placed = _marks(job, artwork, nest, lanes)
         if isinstance(placed, MarkPlan):
             notes = _lane_notes(job, lanes, lengths_mm[-1] - lengths_mm[0])
             if job.former is not None and nest.carried is not None:
@@ -131,9 +132,29 @@ def _nest(job: Job, artwork: Artwork, lanes: Lanes, budget: Budget, watch: Watch
         may_turn=not job.roll.directional,
         job=job.order.name,
         former=job.former,
+        missing=_missing(job, artwork, lanes),
         budget=budget,
         watch=watch,
     )
+
+
+def _marks(job: Job, artwork: Artwork, nest: Nest, lanes: Lanes) -> MarkPlan | Lanes:
+    """Marks round the nest where the film is, or the lanes that they need."""
+    missing = _missing(job, artwork, lanes)
+    if missing is not None:
+        assert nest.start_mm is not None, "a nest on a remnant says where it starts"
+        missing = replace(missing, start_mm=nest.start_mm)
+    return place_marks(job, artwork.decals, nest, lanes, missing)
+
+
+def _missing(job: Job, artwork: Artwork, lanes: Lanes) -> Missing | None:
+    """Film that is not there, where the run starts on a remnant that lacks some."""
+    if artwork.remnant is None:
+        return None
+    gone = artwork.remnant.missing(job.roll.width_mm)
+    if gone.is_empty:
+        return None
+    return missing_film(job, gone, lanes, max(decal.bleed_mm for decal in artwork.decals))
 
 
 def _lane_notes(job: Job, lanes: Lanes, longer_mm: float) -> list[Note]:

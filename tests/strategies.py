@@ -207,6 +207,29 @@ def former_plan(task, *layouts, x0_mm=0.0, y0_mm=50.0):
     )
 
 
+@st.composite
+def missing_film(draw, width_mm=200.0):
+    """Film that lacks at the leading end of a roll: a corner, a side, a torn edge, holes."""
+    long_mm = draw(sizes_mm(40, 250))
+    kind = draw(st.sampled_from(("corner", "side", "torn", "holes")))
+    if kind == "corner":
+        wide = draw(sizes_mm(10, 180))
+        area = shapely.Polygon([(width_mm - wide, 0), (width_mm, 0), (width_mm, long_mm)])
+    elif kind == "side":
+        area = shapely.box(draw(sizes_mm(60, 190)), 0, width_mm, long_mm)
+    elif kind == "torn":
+        heights = draw(st.lists(sizes_mm(4, 90), min_size=3, max_size=12))
+        x = np.linspace(0, width_mm, len(heights))
+        edge = list(zip(x.tolist(), heights, strict=True))
+        area = shapely.Polygon([(width_mm, 0), (0, 0), *edge])
+    else:
+        places = draw(
+            st.lists(st.tuples(sizes_mm(10, 150), sizes_mm(0, 200)), min_size=1, max_size=4)
+        )
+        area = shapely.union_all([shapely.box(x, y, x + 35, y + 35) for x, y in places])
+    return area
+
+
 def thrown(task):
     """Placements of all copies anywhere: most of them break rules."""
     copies = [index for index, shape in enumerate(task.shapes) for _ in range(shape.copies)]

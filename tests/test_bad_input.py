@@ -199,6 +199,38 @@ CASES: dict[str, tuple[Callable[[Path], object], int, str]] = {
         WRONG,
         "from_plan",
     ),
+    "the remnant's drawing is missing": (
+        spoil("job.toml", "gutter_mm", 'start_on = "art/corner.svg"\ngutter_mm'),
+        WRONG,
+        "corner.svg",
+    ),
+    "the remnant's drawing lies outside": (
+        spoil("job.toml", "gutter_mm", 'start_on = "../corner.svg"\ngutter_mm'),
+        WRONG,
+        "start_on",
+    ),
+    "the remnant is a picture": (
+        lambda folder: (
+            (folder / "corner.png").write_bytes(b"no matter"),
+            changed(folder / "job.toml", "gutter_mm", 'start_on = "corner.png"\ngutter_mm'),
+        ),
+        WRONG,
+        ".svg",
+    ),
+    "the remnant is wider than the roll": (
+        lambda folder: (
+            (folder / "corner.svg").write_bytes(svg('<path d="M0 0 H88 V58 H0 Z"/>')),
+            changed(folder / "job.toml", "gutter_mm", 'start_on = "corner.svg"\ngutter_mm'),
+            changed(folder / "shop.toml", "width_mm = 600", "width_mm = 80"),
+        ),
+        CANNOT,
+        "80.0 mm",
+    ),
+    "a remnant and a former plan stand together": (
+        spoil("job.toml", "gutter_mm", 'start_on = "art/plate.svg"\nfrom_plan = "."\ngutter_mm'),
+        WRONG,
+        "start_on",
+    ),
     "the shop file is missing": (
         lambda folder: (folder / "shop.toml").unlink(),
         WRONG,

@@ -1,6 +1,6 @@
 """Artwork files come in; decals with a contour and a vector picture go out."""
 
-from nestplan.artwork.decal import Artwork, Decal, Picture
+from nestplan.artwork.decal import Artwork, Decal, Picture, Remnant
 from nestplan.artwork.load import load_artwork
 
-__all__ = ["Artwork", "Decal", "Picture", "load_artwork"]
+__all__ = ["Artwork", "Decal", "Picture", "Remnant", "load_artwork"]

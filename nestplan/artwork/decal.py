@@ -2,6 +2,9 @@
 
 from dataclasses import dataclass
 
+import shapely
+from shapely.geometry.base import BaseGeometry
+
 from nestplan.faults import Note
 from nestplan.geometry.outline import Outline
 from nestplan.job import Cut, Direction, Rotate
@@ -42,8 +45,33 @@ class Decal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Remnant:
+    """The leading part of a roll that was used before; beyond its end the film is whole.
+
+    outline: in run coordinates, mm; holes are film that is used up.
+    """
+
+    outline: Outline
+    source: str  # the drawing's path as the job wrote it
+    digest: str  # sha256 of the drawing, hex
+
+    @property
+    def end_mm(self) -> float:
+        """From where on the film is whole."""
+        return self.outline.bounds_mm[3]
+
+    def missing(self, width_mm: float) -> BaseGeometry:
+        """Film that is not there, of a roll so wide, in run coordinates."""
+        return shapely.box(0.0, 0.0, width_mm, self.end_mm).difference(self.outline.region)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Artwork:
-    """All decals of a job, in the job's order, and what a person should know of them."""
+    """All decals of a job, in the job's order, and what a person should know of them.
+
+    remnant: the film that the run starts on, where it is not whole.
+    """
 
     decals: tuple[Decal, ...]
     notes: tuple[Note, ...]
+    remnant: Remnant | None = None

@@ -10,7 +10,9 @@ import shapely
 from nestplan.artwork.art import Art
 from nestplan.artwork.bleed import bleed_notes
 from nestplan.artwork.decal import Artwork, Decal, Picture
+from nestplan.artwork.find import find_file, read_file
 from nestplan.artwork.raster import open_raster
+from nestplan.artwork.remnant import load_remnant
 from nestplan.artwork.rule import rule_of
 from nestplan.artwork.size import at_ordered_size
 from nestplan.artwork.vector import open_vector
@@ -20,7 +22,6 @@ from nestplan.geometry.outline import FLATTEN_MM, outline_of
 from nestplan.job import DecalOrder, Job
 from nestplan.job.job_file import SIZE_MOST_MM
 
-FILE_MOST = 50_000_000  # bytes
 POINTS_MOST = 50_000  # of a contour; a nest of more would not end today
 OPEN: dict[str, Callable[[bytes, str], Art]] = {".svg": open_vector, ".png": open_raster}
 
@@ -43,14 +44,30 @@ def load_artwork(job: Job) -> Artwork:
             faults.append(fault)
         except Faults as several:
             faults += several.each
+    remnant = None
+    try:
+        if job.order.start_on is not None:
+            remnant, found = load_remnant(job, job.order.start_on)
+            notes += found
+    except Fault as fault:
+        faults.append(fault)
+    except Faults as several:
+        faults += several.each
     raise_all(faults)
-    return Artwork(decals=tuple(decals), notes=tuple(dict.fromkeys(notes)))
+    return Artwork(decals=tuple(decals), notes=tuple(dict.fromkeys(notes)), remnant=remnant)
 
 
 def _decal(folder: Path, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:
     """One decal, and what a person should know of it."""
-    path, kind = _path(folder, order.artwork, f"{where}, artwork")
-    data = _bytes(path, order.artwork)
+    kind = Path(order.artwork).suffix.lower()
+    if kind not in OPEN:
+        raise Fault(
+            what=f"artwork {order.artwork!r} is neither .svg nor .png",
+            where=f"{where}, artwork",
+            do="export it as SVG with text as outlines, or as PNG with transparency",
+        )
+    path = find_file(folder, order.artwork, OPEN, where=f"{where}, artwork")
+    data = read_file(path, order.artwork)
     art = OPEN[kind](data, order.artwork)
     rule = rule_of(order.contour)
     sized = at_ordered_size(art, rule, order, where)
@@ -95,77 +112,6 @@ def _refuse_vast(art: Art, mm_per_px: float, where: str) -> None:
             where=where,
             do=f"check width_mm and the contour, or draw it on a page of its own: {art.source}",
         )
-
-
-def _path(folder: Path, artwork: str, where: str) -> tuple[Path, str]:
-    """The artwork's file, links followed, and its kind. raises: Fault."""
-    kind = Path(artwork).suffix.lower()
-    if kind not in OPEN:
-        raise Fault(
-            what=f"artwork {artwork!r} is neither .svg nor .png",
-            where=where,
-            do="export it as SVG with text as outlines, or as PNG with transparency",
-        )
-    try:
-        path = (folder / artwork).resolve(strict=True)
-        home = folder.resolve(strict=True)
-    except FileNotFoundError:
-        raise Fault(
-            what=f"there is no file {artwork!r}",
-            where=where,
-            do=f"put it into {folder}, or correct its path: {_near(folder, artwork)}",
-        ) from None
-    except (OSError, ValueError, RuntimeError) as error:  # loops of links, names too long, NUL
-        raise Fault(
-            what=f"the path {artwork!r} cannot be followed: {error}",
-            where=where,
-            do="write the path of a file in the job's folder",
-        ) from None
-    if not path.is_relative_to(home):
-        raise Fault(
-            what=f"artwork {artwork!r} lies outside the job's folder, at {path}",
-            where=where,
-            do=f"copy it into {folder}: a job and its artwork travel together",
-        )
-    if not path.is_file():
-        raise Fault(
-            what=f"artwork {artwork!r} is no file", where=where, do="name an .svg or .png file"
-        )
-    return path, kind
-
-
-def _near(folder: Path, artwork: str) -> str:
-    """What artwork there is instead."""
-    beside = (folder / artwork).parent
-    try:
-        names = sorted(p.name for p in beside.iterdir() if p.suffix.lower() in OPEN)
-    except (OSError, ValueError):
-        return f"there is no folder {beside.name!r}"
-    return (
-        f"{beside.name or '.'} has {', '.join(names[:8])}" if names else "there is none beside it"
-    )
-
-
-def _bytes(path: Path, source: str) -> bytes:
-    """The whole file. raises: Fault when it is unreadable, empty or too large."""
-    try:
-        with path.open("rb") as file:
-            data = file.read(FILE_MOST + 1)
-    except OSError as error:
-        raise Fault(
-            what=f"the file cannot be read: {error.strerror or error}",
-            where=source,
-            do="check its permissions and the disk",
-        ) from None
-    if not data:
-        raise Fault(what="the file is empty", where=source, do="export it again")
-    if len(data) > FILE_MOST:
-        raise Fault(
-            what=f"the file is larger than {FILE_MOST // 1_000_000} MB",
-            where=source,
-            do="save pictures at the resolution they are printed at, and shapes without effects",
-        )
-    return data
 
 
 def _few_points(region: shapely.Geometry, source: str) -> tuple[shapely.Geometry, Sequence[Note]]:

@@ -16,6 +16,7 @@ from nestplan.check.cut_copy import Copy, pose_of
 from nestplan.check.cut_layer import CutLayer, read_cut_layer
 from nestplan.check.distance_claims import distance_claims
 from nestplan.check.error_claims import error_claims
+from nestplan.check.film_claims import film_claims, pages_of
 from nestplan.check.findings import Claim, Finding, Findings, Kind, gathered
 from nestplan.check.folder import PRINT, PROOF, cut_name, read_folder, summary_bytes
 from nestplan.check.mark_claims import mark_claims
@@ -128,6 +129,7 @@ def _document_claims(
     if PROOF in documents:
         shown, got = proof_claims(said, judge, documents[PROOF].pages, layers, everyone)
         claims += got
+    claims += film_claims(said, layers, copies, pages_of(documents.get(PRINT)))
     if PRINT in documents and PROOF in documents:
         try:
             both = documents[PRINT], documents[PROOF]

@@ -50,6 +50,7 @@ class Kind(StrEnum):
     RING_CROSSES = "304 a ring crosses itself or another"
     CLEAR_ZONE = "305 a decal reaches into a mark's clear zone"
     MARKS_APART = "306 marks are missing along an edge"
+    OFF_REMNANT = "307 something stands where there is no film"
 
     PAGE_SIZE = "401 a page is not its frame"
     PRINT_MISSING = "402 a copy is not printed"

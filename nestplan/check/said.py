@@ -43,6 +43,13 @@ class SaidRoll(Part):
     area_used_m2: Finite
 
 
+class SaidRemnant(Part):
+    """The film that the run starts on, in run coordinates; beyond its end the film is whole."""
+
+    end_mm: SizeMm
+    outline: Annotated[list[Ring], Field(min_length=1)]
+
+
 class SaidDecal(Part):
     """A design; its number is its place in the list, from 1."""
 
@@ -257,6 +264,7 @@ class Said(Part):
     files: dict[str, str]
     roll: SaidRoll
     page_x0_mm: Mm
+    start_on: SaidRemnant | None = None
     decals: Annotated[list[SaidDecal], Field(min_length=1)]
     nest: SaidNest
     frames: Annotated[list[SaidFrame], Field(min_length=1)]

@@ -22,6 +22,7 @@ from nestplan.files.proof_style import (
     FILM_BREAK,
     FILM_EDGE,
     FRAME,
+    GONE,
     INK,
     KISS,
     PAPER,
@@ -44,6 +45,7 @@ CASED_MM = 12.0  # a copy at least this large on paper gets a light casing under
 FULL_LINE_MM = 8.0  # the cut line of a smaller copy is finer, or it would cover the copy
 FINEST = 0.2  # of a full line: what a laser printer still shows
 FINE_MM = 0.05  # what is drawn may be simplified by this much on paper: a twentieth of a line
+EDGE_MM = 0.05  # the drawn edge of a remnant may be so far from the roll's own
 START_MM = 3.0  # length of the arrow along the first cut
 TAG_MM = 1.2  # half height of a decal's number
 TAG_SHARE = 1.8  # a decal holds a tag when it could hold one so many times as large
@@ -56,6 +58,7 @@ def draw_film(sheet: Sheet, view: View, run: Run, y_from_mm: float, y_to_mm: flo
     width, end = run.job.roll.width_mm, run.marks.length_used_mm
     left, bottom, right, top = view.box((0.0, y_from_mm, width, y_to_mm))
     sheet.box((left, bottom, right, top), FILM)
+    draw_missing(sheet, view, run, (0.0, y_from_mm, width, y_to_mm))
     for start_m, end_m in run.job.roll.avoid_m:
         low, high = max(y_from_mm, start_m * 1000), min(y_to_mm, end_m * 1000)
         if low < high:
@@ -69,11 +72,30 @@ def draw_film(sheet: Sheet, view: View, run: Run, y_from_mm: float, y_to_mm: flo
         sheet.line([(left, y), (right, y)], stroke)
 
 
+def draw_missing(sheet: Sheet, view: View, run: Run, box_mm: Box) -> None:
+    """Film that is not there within a box of the run, dark, the edges of what is there firm."""
+    if run.artwork.remnant is None:
+        return
+    missing = run.artwork.remnant.missing(run.job.roll.width_mm)
+    here = shapely.simplify(missing.intersection(shapely.box(*box_mm)), FINE_MM * view.denominator)
+    for part in polygons_of(here):
+        rings = [part.exterior, *part.interiors]
+        sheet.area([view.ring(np.asarray(ring.coords)[:-1, :2]) for ring in rings], GONE)
+    torn = run.artwork.remnant.outline.region.boundary.intersection(shapely.box(*box_mm))
+    roll = shapely.box(0.0, 0.0, run.job.roll.width_mm, run.artwork.remnant.end_mm)
+    edges = shapely.line_merge(torn.difference(roll.boundary.buffer(EDGE_MM)))
+    for line in shapely.get_parts(edges):
+        if shapely.get_dimensions(line) == 1:
+            sheet.line(view.ring(np.asarray(line.coords)[:, :2]), FILM_EDGE)
+
+
 def draw_frame(sheet: Sheet, view: View, run: Run, frame: Frame, *, zones: bool) -> None:
     """A frame with all it holds; zones: also where marks may stand."""
     page = run.page_x0_mm, run.page_x0_mm + run.page_width_mm
     box = view.box((page[0], frame.y0_mm, page[1], frame.y0_mm + frame.length_mm))
     sheet.box(box, PAPER, FRAME)
+    end = frame.y0_mm + frame.length_mm
+    draw_missing(sheet, view, run, (page[0], frame.y0_mm, page[1], end))
     if zones:
         _draw_zone(sheet, view, frame.safe)
     _draw_slug(sheet, view, frame)

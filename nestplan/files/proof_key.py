@@ -17,6 +17,7 @@ from nestplan.files.proof_style import (
     FILM_BREAK,
     FILM_EDGE,
     FRAME,
+    GONE,
     INK,
     KISS,
     PAPER,
@@ -69,7 +70,9 @@ class Key:
         return rows
 
 
-def run_key(*, kinds: Sequence[str], spoiled: bool, bands: bool, several: bool, anew: bool) -> Key:
+def run_key(
+    *, kinds: Sequence[str], spoiled: bool, bands: bool, several: bool, anew: bool, gone: bool
+) -> Key:
     """What the drawing of a whole run shows. several: the run is drawn in several pieces."""
     signs: list[tuple[Sign, str]] = [
         (_line(FILM_EDGE), "film edge"),
@@ -82,11 +85,12 @@ def run_key(*, kinds: Sequence[str], spoiled: bool, bands: bool, several: bool, 
         (_slug, "printed words, 100 mm bars"),
         *([(_line(BAND), "between bands of one decal")] if bands else []),
         *([(hatch, "spoiled film")] if spoiled else []),
+        *_gone(gone),
     ]
     return Key(each=tuple(signs))
 
 
-def frame_key(*, kinds: Sequence[str], spoiled: bool, bands: bool, anew: bool) -> Key:
+def frame_key(*, kinds: Sequence[str], spoiled: bool, bands: bool, anew: bool, gone: bool) -> Key:
     """What the drawing of one frame shows."""
     signs: list[tuple[Sign, str]] = [
         (_line(ENTERS), "enters the cutter first"),
@@ -101,6 +105,7 @@ def frame_key(*, kinds: Sequence[str], spoiled: bool, bands: bool, anew: bool) -
         (_line(FILM_BREAK), "the film goes on"),
         *([(_line(BAND), "between bands of one decal")] if bands else []),
         *([(hatch, "spoiled film")] if spoiled else []),
+        *_gone(gone),
     ]
     return Key(each=tuple(signs))
 
@@ -111,6 +116,16 @@ def _cuts(kinds: Sequence[str]) -> list[tuple[Sign, str]]:
         "through": (_line(THROUGH), "through cut, film and liner"),
     }
     return [known[kind] for kind in ("kiss", "through") if kind in kinds]
+
+
+def _gone(shown: bool) -> list[tuple[Sign, str]]:
+    return [(_torn, "no film here")] if shown else []
+
+
+def _torn(sheet: Sheet, box: Box) -> None:
+    left, bottom, right, top = box
+    sheet.area([[(left, bottom), (right - 2, bottom), (right, top), (left, top)]], GONE)
+    sheet.line([(right - 2, bottom), (right, top)], FILM_EDGE)
 
 
 def _anew(shown: bool) -> list[tuple[Sign, str]]:

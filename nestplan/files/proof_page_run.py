@@ -235,5 +235,6 @@ def _key(run: Run, *, several: bool) -> Key:
         spoiled=bool(run.job.roll.avoid_m),
         anew=any(strip.anew for strip in run.nest.strips),
         bands=any(decal.keep_together for decal in run.artwork.decals),
+        gone=run.artwork.remnant is not None,
         several=several,
     )

@@ -23,6 +23,7 @@ GREY = "#5F6B76"
 RULE = "#C4CBD1"
 FAINT = "#E3E7EA"
 FILM = "#ECEFF1"
+GONE = "#8E99A3"  # film that is not there
 PAPER = "#FFFFFF"
 ACCENT = "#1F5F8B"  # what a person must find: first mark, entering edge
 SAFE = "#D9E8F3"

@@ -11,7 +11,7 @@ from dataclasses import asdict
 from decimal import Decimal
 from typing import Any
 
-from nestplan.artwork import Decal
+from nestplan.artwork import Decal, Remnant
 from nestplan.files.material import material
 from nestplan.files.run import Run
 from nestplan.geometry.outline import Outline
@@ -51,6 +51,7 @@ def contents(run: Run, digests: Mapping[str, str]) -> dict[str, Any]:
         "inputs": _inputs(run),
         "files": dict(sorted(digests.items())),
         "roll": _roll(run),
+        **_remnant(run.artwork.remnant),
         "page_x0_mm": _mm(run.page_x0_mm),
         "decals": _decals(run),
         "nest": _nest(run),
@@ -93,6 +94,19 @@ def _roll(run: Run) -> dict[str, Any]:
         "width_mm": _mm(width),
         "length_used_mm": _mm(used),
         "area_used_m2": _mm(width * used / 1e6),
+    }
+
+
+def _remnant(remnant: Remnant | None) -> dict[str, Any]:
+    """The film that the run starts on, in run coordinates; nothing where it is whole."""
+    if remnant is None:
+        return {}
+    return {
+        "start_on": {
+            "drawing": {remnant.source: remnant.digest},
+            "end_mm": _mm(remnant.end_mm),
+            "outline": _rings(remnant.outline),
+        }
     }
 
 

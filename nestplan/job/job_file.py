@@ -112,6 +112,13 @@ class JobFile(Strict):
     roll: Annotated[Name, Field(description="name of a [[roll]] of the shop")]
     setup: Annotated[Name, Field(description="name of a [[setup]] of the shop")]
     gutter_mm: Annotated[GapMm, Field(description="least distance between two contours")] = 3.0
+    start_on: Annotated[
+        FilePath | None,
+        Field(
+            description="drawing (.svg, in mm) of film that is not whole at its leading end: one "
+            "closed outline, holes are used up; the page's lower left corner is the roll's"
+        ),
+    ] = None
     from_plan: Annotated[
         FilePath | None,
         Field(

@@ -9,6 +9,7 @@ from nestplan.faults import OUT_OF_REACH, Fault
 from nestplan.figures import short
 from nestplan.job.draft import Draft
 from nestplan.job.job_file import DecalOrder
+from nestplan.job.place import Keys
 from nestplan.job.shop_file import Machine, Roll, Setup
 from nestplan.job.shop_sense import same_names, unknown_name
 from nestplan.job.shown import either, shown
@@ -30,40 +31,57 @@ def job_faults(job: Draft) -> list[Fault]:
                 )
             )
         if isinstance(table.get("artwork"), str):
-            fault = _artwork(job, row.at, table["artwork"])
+            fault = _inside(job, ("decal", row.at, "artwork"), table["artwork"])
             faults += [fault] if fault is not None else []
-        if table.get("keep_together") is True and job.text("from_plan") is not None:
+        for other, why in (
+            ("from_plan", "copies that stay where a former plan has them"),
+            ("start_on", "copies that are nested round film that is not there"),
+        ):
+            if table.get("keep_together") is True and job.text(other) is not None:
+                faults.append(
+                    job.fault(
+                        f"{why} cannot be brought together too",
+                        ("decal", row.at, "keep_together"),
+                        f"delete keep_together here, or {other}",
+                    )
+                )
+    remnant = job.text("start_on")
+    if remnant is not None:
+        fault = _inside(job, ("start_on",), remnant)
+        faults += [fault] if fault is not None else []
+        if job.text("from_plan") is not None:
             faults.append(
                 job.fault(
-                    "copies that stay where a former plan has them cannot be brought together too",
-                    ("decal", row.at, "keep_together"),
-                    "delete keep_together here, or from_plan",
+                    "start_on and from_plan stand together: the former plan's places are those of "
+                    "other film",
+                    ("start_on",),
+                    "delete one of them",
                 )
             )
     return faults
 
 
-def _artwork(job: Draft, at: int, artwork: str) -> Fault | None:
-    """Artwork lies inside the job's folder, links followed; a job can then be carried about."""
-    keys, folder = ("decal", at, "artwork"), job.path.parent
-    do = f"copy the artwork into {folder} and write its path from there"
+def _inside(job: Draft, keys: Keys, artwork: str) -> Fault | None:
+    """Drawings lie inside the job's folder, links followed; a job can then be carried about."""
+    key, folder = keys[-1], job.path.parent
+    do = f"copy the file into {folder} and write its path from there"
     absolute = PureWindowsPath(artwork)
     if "\\" in artwork and not absolute.drive:
         return job.fault(
-            f"artwork is {shown(artwork)}, with backslashes",
+            f"{key} is {shown(artwork)}, with backslashes",
             keys,
             f"write {shown(absolute.as_posix())}",
         )
     if Path(artwork).is_absolute() or absolute.drive:
-        return job.fault(f"artwork {shown(artwork)} is an absolute path", keys, do)
+        return job.fault(f"{key} {shown(artwork)} is an absolute path", keys, do)
     try:
         found = (folder / artwork).resolve()
         inside = found.is_relative_to(folder.resolve())
     except (OSError, RuntimeError, ValueError) as error:  # a loop of links, a zero byte
-        return job.fault(f"artwork {shown(artwork)} leads nowhere: {error}", keys, do)
+        return job.fault(f"{key} {shown(artwork)} leads nowhere: {error}", keys, do)
     if not inside:
         return job.fault(
-            f"artwork {shown(artwork)} lies outside the job's folder, at {found}", keys, do
+            f"{key} {shown(artwork)} lies outside the job's folder, at {found}", keys, do
         )
     return None
 

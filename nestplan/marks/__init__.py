@@ -4,6 +4,7 @@ from nestplan.marks.error_model import ErrorModel, error_model
 from nestplan.marks.error_notes import error_notes
 from nestplan.marks.lanes import Lanes, strip_range_mm
 from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, Mark, MarkPlan, Slug
+from nestplan.marks.off_film import missing_film
 from nestplan.marks.place import ends_most_mm, place_marks
 from nestplan.marks.predict import FrameErrors, RunErrors, predict
 from nestplan.marks.safe_zone import Web, web_of
@@ -23,6 +24,7 @@ __all__ = [
     "ends_most_mm",
     "error_model",
     "error_notes",
+    "missing_film",
     "place_marks",
     "predict",
     "since_former_notes",

@@ -12,16 +12,29 @@ BAR_ROOM_MM = 6.5  # a scale bar with its ticks and label, and a breath
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lanes:
-    """Which lanes a nest leaves free: full ones for marks, or a slim one for the scale bar."""
+    """Which lanes a nest leaves free: full ones for marks, or a slim one for the scale bar.
+
+    lead: on film that is not whole, the first frame begins with room for marks.
+    """
 
     left: bool = False
     right: bool = False
     bar: bool = False
+    lead: bool = False
 
     @property
     def any(self) -> bool:
         """Whether the nest is narrower than the web allows."""
         return self.left or self.right or self.bar
+
+    def with_those(self, other: "Lanes") -> "Lanes":
+        """Both together."""
+        return Lanes(
+            left=self.left or other.left,
+            right=self.right or other.right,
+            bar=self.bar or other.bar,
+            lead=self.lead or other.lead,
+        )
 
 
 def strip_range_mm(job: Job, web: Web, lanes: Lanes) -> tuple[float, float]:

@@ -15,16 +15,18 @@ from shapely.geometry.base import BaseGeometry
 from nestplan.artwork import Decal
 from nestplan.faults import OUT_OF_REACH, Fault, Level, Note
 from nestplan.geometry.offset import grown
+from nestplan.geometry.same import SAME_MM
 from nestplan.job import Job, Sensor
 from nestplan.marks.film import lead_mm, past_spoiled_mm, refuse_short_roll, tail_mm
 from nestplan.marks.lanes import PLAY_MM, Lanes, strip_range_mm
 from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, Mark, MarkPlan, Slug
+from nestplan.marks.off_film import NOTHING, first_y0_mm, frame_y0_mm, gone_in_frame, kept_clear
 from nestplan.marks.safe_zone import Web, centre_ranges_mm, safe_zone, web_of
 from nestplan.marks.shapes import blank_round_mm, mark_outline
 from nestplan.marks.stand import corners_at, edge_places, evenly, least_between
 from nestplan.marks.stretch import shrinkage_left_mm
 from nestplan.marks.words import AROUND_MM, BAND_ROOM_MM, bar_place, bar_room, place_words
-from nestplan.nest import Nest, Strip
+from nestplan.nest import Missing, Nest, Strip
 
 BAND_MM = 60.0  # a mark belongs to an edge when it stands this near its outermost place
 CORNER_MM = 40.0  # a corner mark stands this near its end of the frame
@@ -45,29 +47,33 @@ def ends_most_mm(sensor: Sensor, bleed_mm: float) -> float:
     return 2 * (bleed_mm + 2 * blank_round_mm(sensor) + PLAY_MM) + BAND_ROOM_MM
 
 
-def place_marks(job: Job, decals: tuple[Decal, ...], nest: Nest, lanes: Lanes) -> MarkPlan | Lanes:
+def place_marks(
+    job: Job,
+    decals: tuple[Decal, ...],
+    nest: Nest,
+    lanes: Lanes,
+    missing: Missing | None = None,
+) -> MarkPlan | Lanes:
     """Frames with marks for every strip, or the lanes without which marks cannot stand.
 
-    lanes: what this nest already leaves free.
+    lanes: what this nest already leaves free. missing: film that lacks round the first strip.
     raises: Fault where no mark can stand on this film at all, where a frame cannot be as
     long as the cutter needs, or where the roll is too short.
     """
     web = web_of(job)
     _refuse_unreadable_web(job, web)
     frames: list[Frame] = []
-    asked = Lanes(left=lanes.left, right=lanes.right, bar=lanes.bar)
+    asked = lanes
     y_mm = lead_mm(job)
     longer_mm = 0.0
     for index, strip in enumerate(nest.strips, start=1):
-        made = _frame(job, web, decals, nest, strip, lanes, index)
+        made = _frame(job, web, decals, nest, strip, lanes, index, missing if index == 1 else None)
         if isinstance(made, Lanes):
-            asked = Lanes(
-                left=asked.left or made.left,
-                right=asked.right or made.right,
-                bar=asked.bar or made.bar,
-            )
+            asked = asked.with_those(made)
             continue
         frame, extra = made
+        if missing is not None:
+            y_mm = frame_y0_mm(missing, index, y_mm, frame.strip_y0_mm)
         y_mm = past_spoiled_mm(job, y_mm, frame.length_mm)
         frames.append(_moved(frame, y_mm))
         y_mm += frame.length_mm + job.cutter.frame_gap_mm
@@ -98,6 +104,7 @@ def _frame(
     strip: Strip,
     lanes: Lanes,
     index: int,
+    missing: Missing | None,
 ) -> tuple[Frame, float] | Lanes:
     """One frame at y0 = 0 and the film its ends took beyond bleed, or the lanes it needs."""
     sensor = job.cutter.sensor
@@ -109,27 +116,37 @@ def _frame(
     while True:
         length = _length_mm(job, sensor, strip, ends)
         here = shapely.affinity.translate(ink, 0.0, ends.lead_mm)
+        gone = NOTHING if missing is None else gone_in_frame(missing, ends.lead_mm, length)
+        if missing is not None and not _begins_late_enough(job, missing, ends):
+            return Lanes(lead=True)
         kept = _kept_for_bar(job, web, lanes, length)
+        if kept is not None and gone.intersects(bar_room(kept)):
+            kept = None  # the lane is free elsewhere
         off = here if kept is None else here.union(bar_room(kept))
-        marks = _marks(job, web, sensor, off, length, ends)
+        marks = _marks(job, web, sensor, off, length, ends, gone)
         if isinstance(marks, Lanes):
+            if missing is not None and lanes.with_those(marks) == lanes:
+                raise _no_marks_on_remnant(job)
             return marks
         if isinstance(marks, _Ends):
             ends = marks
             continue
-        slug = place_words(web, sensor, here, marks, length, kept)
+        unprinted = here if missing is None else here.union(kept_clear(missing, gone))
+        slug = place_words(web, sensor, unprinted, marks, length, kept)
         if isinstance(slug, Slug):
             break
         if slug is not None and not lanes.any:
             return slug
+        if slug is not None and gone and not (lanes.left and lanes.right):
+            return Lanes(left=True, right=True)  # along the film's own edges there is room
         if slug is not None:  # marks stand too near each other even in lanes
             ends = replace(ends, trail_mm=ends.trail_mm + SCALE_BAR_MM + 2 * BAND_ROOM_MM)
             continue
-        assert slug_room == 0.0, "a band across the frame always holds the words"
+        assert slug_room == 0.0 or gone, "a band across whole film always holds the words"
         slug_room = BAND_ROOM_MM
         ends = replace(ends, trail_mm=ends.trail_mm + slug_room)
     _refuse_long_frame(job, length, index)
-    zone = safe_zone(job, web, y0_mm=0.0, length_mm=length, ink=here)
+    zone = safe_zone(job, web, y0_mm=0.0, length_mm=length, ink=here.union(gone))
     frame = Frame(
         index=index,
         y0_mm=0.0,
@@ -170,25 +187,52 @@ def _length_mm(job: Job, sensor: Sensor, strip: Strip, ends: _Ends) -> float:
 
 
 def _marks(
-    job: Job, web: Web, sensor: Sensor, ink: BaseGeometry, length: float, ends: _Ends
+    job: Job,
+    web: Web,
+    sensor: Sensor,
+    ink: BaseGeometry,
+    length: float,
+    ends: _Ends,
+    gone: BaseGeometry,
 ) -> list[tuple[float, float]] | _Ends | Lanes:
-    """Marks of both edges, or longer ends to try next, or the lanes that are needed."""
+    """Marks of both edges, or longer ends to try next, or the lanes that are needed.
+
+    gone: film that is not there. Along it the edges are its own.
+    """
     blank = blank_round_mm(sensor)
-    zone = safe_zone(job, web, y0_mm=0.0, length_mm=length, ink=ink)
+    zone = safe_zone(job, web, y0_mm=0.0, length_mm=length, ink=ink.union(gone))
     ranges = centre_ranges_mm(job, web)
-    low, high = ranges[0][0], ranges[-1][1]
-    band = min(BAND_MM, (high - low) / 3)
+    low, high, film = ranges[0][0], ranges[-1][1], None
+    if gone:
+        film = safe_zone(job, web, y0_mm=0.0, length_mm=length, ink=gone)
+        if film.is_empty:
+            return Lanes(left=True, right=True)
+        low, _, high, _ = film.bounds
+    third = (high - low) / 3
+    band = min(BAND_MM, third)
+    wide = band if film is None else third
     sides = [
-        edge_places(zone, x_from_mm=a, x_to_mm=b, y_from_mm=blank, y_to_mm=length - blank)
-        for a, b in ((low, low + band), (high, high - band))
+        edge_places(
+            zone,
+            x_from_mm=a,
+            x_to_mm=b,
+            y_from_mm=blank,
+            y_to_mm=length - blank,
+            film=film,
+            band_mm=band,
+        )
+        for a, b in ((low, low + wide), (high, high - wide))
     ]
     corners = [
-        corners_at(side, low_mm=blank + CORNER_MM, high_mm=length - blank - CORNER_MM)
+        corners_at(side, low_mm=side.from_mm + CORNER_MM, high_mm=side.to_mm - CORNER_MM)
         for side in sides
     ]
     longer = _longer_ends(ends, blank, [c[0] for c in corners], [c[1] for c in corners])
     if longer is not None:
         return longer
+    if any(None in pair for pair in corners):
+        assert gone, "a blank band across whole film holds a corner mark"
+        return Lanes(left=True, right=True)
     counts = [least_between(side, spacing_mm=sensor.spacing_mm) for side in sides]
     if None not in counts:
         most = max(count for count in counts if count is not None)
@@ -215,8 +259,6 @@ def _longer_ends(
         return replace(ends, lead_mm=ends.lead_mm + 2 * blank + PLAY_MM, long_lead=True)
     if None in trails and not ends.long_trail:
         return replace(ends, trail_mm=ends.trail_mm + 2 * blank + PLAY_MM, long_trail=True)
-    assert None not in leads, "a blank band across the frame holds a corner mark"
-    assert None not in trails, "a blank band across the frame holds a corner mark"
     return None
 
 
@@ -262,6 +304,20 @@ def _refuse_unreadable_web(job: Job, web: Web) -> None:
             do="take a wider roll, or another setup whose sensor reaches both edges of this one",
             code=OUT_OF_REACH,
         )
+
+
+def _begins_late_enough(job: Job, missing: Missing, ends: _Ends) -> bool:
+    """Whether there is film for this leading end before the strip, which cannot be moved."""
+    return missing.start_mm - ends.lead_mm >= first_y0_mm(job, missing.area) - SAME_MM
+
+
+def _no_marks_on_remnant(job: Job) -> Fault:
+    return Fault(
+        what="marks cannot stand along both edges of the film that the run starts on",
+        where=f"{job.path.name}, start_on",
+        do="cut off what is too narrow or too torn and draw the rest, or start on whole film",
+        code=OUT_OF_REACH,
+    )
 
 
 def _refuse_long_frame(job: Job, length_mm: float, index: int) -> None:

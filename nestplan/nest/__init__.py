@@ -1,6 +1,7 @@
 """Decals and a strip of film come in; a verified nest in frames, with its bound, goes out."""
 
 from nestplan.nest.engine import Budget, Engine, Progress, Watch, unwatched
+from nestplan.nest.missing import Missing
 from nestplan.nest.nested import Carried, Nest, Strip, Tried
 from nestplan.nest.placements import Layout, Placements, placed
 from nestplan.nest.task import Obstacle, Shape, Task
@@ -10,6 +11,7 @@ __all__ = [
     "Carried",
     "Engine",
     "Layout",
+    "Missing",
     "Nest",
     "Obstacle",
     "Placements",

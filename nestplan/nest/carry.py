@@ -21,7 +21,7 @@ from nestplan.nest.divide import Divided, nest_in_frames
 from nestplan.nest.engine import Budget, Watch, unwatched
 from nestplan.nest.legal import legal_rows
 from nestplan.nest.nested import Carried, Strip, Tried
-from nestplan.nest.parts import Counts, part_of
+from nestplan.nest.parts import Counts, in_whole, joined, part_of
 from nestplan.nest.placements import Placements, extent_mm, placed
 from nestplan.nest.race import race
 from nestplan.nest.task import Obstacle, Task
@@ -29,6 +29,7 @@ from nestplan.nest.vacant import vacant_places
 from nestplan.nest.verify import verify
 
 ENGINE, PATTERN, ANEW = "former plan", "its pattern", "nested anew"
+STEPS_OF_ONE = 10
 SEARCH_SHARE = 4  # what comes is searched for with so many times its share of the steps
 SHORT_SHARE = 20  # of the steps, to find out what keeping places costs
 WORTH_MM = 1.0  # of film; less is not worth a note
@@ -66,14 +67,10 @@ class _Frame:
 
     def with_more(self, more: Placements) -> "_Frame":
         """The same frame with copies that came."""
-        laid, n = self.placements, len(more)
+        n = len(more)
         return replace(
             self,
-            placements=Placements(
-                shape=np.concatenate([laid.shape, more.shape]),
-                centre_mm=np.concatenate([laid.centre_mm, more.centre_mm]),
-                angle_deg=np.concatenate([laid.angle_deg, more.angle_deg]),
-            ),
+            placements=joined([self.placements, more]),
             number=np.concatenate([self.number, np.zeros(n, dtype=np.intp)]),
             stayed=np.concatenate([self.stayed, np.zeros(n, dtype=np.bool_)]),
         )
@@ -317,15 +314,15 @@ def _filled(
         for shape, centre, angle in rows
     )
     asked = replace(part_of(task, wanted, None), obstacles=(*fixed, *frame.marks))
-    best = race(asked, budget, watch).best
+    few = STEPS_OF_ONE * int(missing.sum()) ** 2  # a handful is soon laid as well as it can be
+    best = race(asked, replace(budget, steps=min(budget.steps, few)), watch).best
     fits = _tops_mm(asked, best.placements) <= room_mm + SAME_MM
     if not fits.any():
         return frame
     engines.append(best.engine)
+    came = in_whole(wanted, best.placements)
     more = Placements(
-        shape=np.array(kept, dtype=np.intp)[best.placements.shape[fits]],
-        centre_mm=best.placements.centre_mm[fits],
-        angle_deg=best.placements.angle_deg[fits],
+        shape=came.shape[fits], centre_mm=came.centre_mm[fits], angle_deg=came.angle_deg[fits]
     )
     return frame.with_more(more)
 
@@ -340,14 +337,13 @@ def _further(
 ) -> list[_Frame]:
     """Frames of their own for what found no room."""
     wanted: Counts = tuple(missing.tolist())
-    kept = np.array([index for index, count in enumerate(wanted) if count], dtype=np.intp)
     divided = nest_in_frames(
         part_of(task, wanted, None), length_most_mm=length_most_mm, budget=budget, watch=watch
     )
     engines.append(divided.engine)
     return [
         _Frame(
-            placements=replace(strip.placements, shape=kept[strip.placements.shape]),
+            placements=in_whole(wanted, strip.placements),
             number=np.zeros(len(strip.placements), dtype=np.intp),
             stayed=np.zeros(len(strip.placements), dtype=np.bool_),
         )

@@ -10,7 +10,9 @@ from nestplan.nest.bound import lower_bound
 from nestplan.nest.carry import beside_anew, carried_notes, carry_over
 from nestplan.nest.divide import nest_in_frames
 from nestplan.nest.engine import Budget, Watch, unwatched
+from nestplan.nest.missing import Missing
 from nestplan.nest.nested import Nest
+from nestplan.nest.remnant import nest_on_remnant
 from nestplan.nest.together import nest_in_bands
 from nestplan.nest.upright import laid_best
 
@@ -27,6 +29,7 @@ def nest_run(
     may_turn: bool,
     job: str,
     former: Former | None,
+    missing: Missing | None,
     budget: Budget,
     watch: Watch = unwatched,
 ) -> Nest:
@@ -35,6 +38,7 @@ def nest_run(
     The bound is for the whole printable width: lanes kept free for marks are a choice, and
     no choice of theirs could make the nest shorter than the bound.
     former: a plan to change as little as possible. job: the name of the job that is planned.
+    missing: film that is not there where the run starts.
     raises: Fault(s) for decals that fit neither the film nor a frame.
     """
     task = task_of(
@@ -46,7 +50,7 @@ def nest_run(
     )
     refuse_what_cannot_fit(task, length_most_mm=length_most_mm, roll=roll)
     together = tuple(decal.keep_together for decal in decals)
-    kept = None
+    kept, start_mm = None, None
     if former is not None:
         kept = carry_over(
             task,
@@ -61,6 +65,15 @@ def nest_run(
     elif any(together) and len(decals) > 1:
         divided = nest_in_bands(
             task, together, length_most_mm=length_most_mm, budget=budget, watch=watch
+        )
+    elif missing is not None:
+        divided, start_mm = nest_on_remnant(
+            task,
+            missing,
+            x0_mm=strip_mm[0],
+            length_most_mm=length_most_mm,
+            budget=budget,
+            watch=watch,
         )
     else:
         divided = nest_in_frames(task, length_most_mm=length_most_mm, budget=budget, watch=watch)
@@ -83,4 +96,5 @@ def nest_run(
         tried=divided.tried,
         notes=tuple(notes),
         carried=kept[1] if kept is not None else None,
+        start_mm=start_mm,
     )

@@ -46,6 +46,7 @@ class Nest:
 
     x0_mm: where the strip's x = 0 lies in run coordinates.
     carried: for a nest that was handed in from a former plan.
+    start_mm: where the first strip's y = 0 must lie in run coordinates, for film lacks there.
     """
 
     task: Task
@@ -57,6 +58,7 @@ class Nest:
     tried: tuple[Tried, ...]
     notes: tuple[Note, ...] = ()
     carried: Carried | None = None
+    start_mm: float | None = None
 
     @property
     def length_mm(self) -> float:

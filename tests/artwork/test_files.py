@@ -6,8 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from nestplan.artwork import find, load_artwork
 from nestplan.artwork import load as loading
-from nestplan.artwork import load_artwork
 from nestplan.faults import Fault, Faults
 from tests.artwork.handmade import decal, disc, job, loaded, png, svg
 
@@ -126,7 +126,7 @@ def test_an_unreadable_file_is_told(tmp_path, monkeypatch):
 
 
 def test_a_file_too_large_is_refused_unread(tmp_path, monkeypatch):
-    monkeypatch.setattr(loading, "FILE_MOST", 1000)
+    monkeypatch.setattr(find, "FILE_MOST", 1000)
 
     with pytest.raises(Fault, match="larger than"):
         loaded(tmp_path, PLATE + " " * 1000)

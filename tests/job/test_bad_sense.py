@@ -40,6 +40,15 @@ def test_two_modes_of_one_name(tmp_path):
     assert fault.where == 'shop.toml, [[machine]] 1 "printer", mode 2 "six passes", name'
 
 
+@pytest.mark.parametrize("other", ["from_plan", "start_on"])
+def test_copies_kept_together_on_other_film_or_in_other_places(tmp_path, other):
+    job = changed(JOB, "gutter_mm", f'{other} = "plan"\ngutter_mm')
+    faults = faults_in(write(tmp_path, changed(job, 'rotate = "free"', "keep_together = true")))
+    told = [fault for fault in faults if "keep_together" in fault.where]
+
+    assert [fault.do for fault in told] == [f"delete keep_together here, or {other}"]
+
+
 def test_a_roll_that_the_shop_lacks(tmp_path):
     fault = only_fault(write(tmp_path, changed(JOB, "white gloss 1370", "white glos 1370")))
 
