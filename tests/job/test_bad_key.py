@@ -262,14 +262,16 @@ IN_JOB = {
         '"[key]" = 4.0',
         "regatta.toml",
         'a job file has no key "[key]"',
-        "delete it; known here: name, shop, roll, setup, gutter_mm, start_on, from_plan, decal",
+        "delete it; known here: name, shop, roll, setup, gutter_mm, start_on, from_plan, "
+        "chance_limit, decal",
     ),
     "a key kept for later": (
         "gutter_mm = 4.0",
         "mirrored = true",
         "regatta.toml",
         "a job file has no key mirrored",
-        "delete it; known here: name, shop, roll, setup, gutter_mm, start_on, from_plan, decal",
+        "delete it; known here: name, shop, roll, setup, gutter_mm, start_on, from_plan, "
+        "chance_limit, decal",
     ),
     "a missing quantity": (
         "quantity = 96\n",
