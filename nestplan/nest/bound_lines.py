@@ -14,6 +14,7 @@ any convex contour by its chords is ours.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import floor
 
 import numpy as np
@@ -93,16 +94,19 @@ def phi(epsilon: float) -> Weight:
 
 def lines_across_mm(task: Task, frames: int) -> float:
     """The greatest length that a mixture of the weights proves."""
-    lengths = [0.0]
-    for radii in best_choices(task, frames)[:CHOICES_MOST]:
-        width_mm = grown_width_mm(task, radii)
-        profiles = [_profiles_across(task, s, r) for s, r in zip(task.shapes, radii, strict=True)]
-        if not any(profiles):
-            continue
-        table = _table(task, radii, profiles, _scale(profiles, width_mm))
-        copies = np.array([shape.copies for shape in task.shapes], dtype=np.float64)
-        lengths.append(_best_mixture_mm(table, copies) - 2 * max(radii) * frames)
-    return max(lengths)
+    choices = best_choices(task, frames)[:CHOICES_MOST]
+    return max(_all_weigh_mm(task, radii) - 2 * max(radii) * frames for radii in choices)
+
+
+@lru_cache(maxsize=64)  # asked again for every number of frames
+def _all_weigh_mm(task: Task, radii: Radii) -> float:
+    """What all grown copies weigh together; 0 where no chords are known."""
+    width_mm = grown_width_mm(task, radii)
+    profiles = [_profiles_across(task, s, r) for s, r in zip(task.shapes, radii, strict=True)]
+    if not any(profiles):
+        return 0.0
+    table = _table(task, radii, profiles, _scale(profiles, width_mm))
+    return _best_mixture_mm(table, np.array([float(shape.copies) for shape in task.shapes]))
 
 
 def _profiles_across(task: Task, shape: Shape, radius_mm: float) -> list[Profile]:

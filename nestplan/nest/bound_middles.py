@@ -109,6 +109,7 @@ def _inner_mm(outline: Outline) -> float:
     return float(outline.region.boundary.distance(middle)) if inside else 0.0
 
 
+@lru_cache(maxsize=64)
 def _rules(task: Task, wide_mm: float) -> list[Apart]:
     """A disc, and where there are few angles a region cut to measure."""
     shape, gap_mm = task.shapes[0], task.apart_mm[0][0]
