@@ -34,7 +34,7 @@ from tests.strategies import (
     tasks,
 )
 
-BUDGET = Budget(steps=2000, seed=1)
+BUDGET = Budget(steps=20, seed=1)
 SHORT = Budget(steps=3, seed=1)
 
 
