@@ -19,6 +19,7 @@ from nestplan.marks import (
     ends_most_mm,
     error_model,
     error_notes,
+    fill_last_frame,
     missing_film,
     place_marks,
     predict,
@@ -26,8 +27,9 @@ from nestplan.marks import (
     strip_range_mm,
     web_of,
 )
-from nestplan.nest import Budget, Missing, Nest, Watch, unwatched
+from nestplan.nest import Budget, Missing, Nest, Obstacle, Watch, unwatched
 from nestplan.nest.nest_run import nest_run
+from nestplan.nest.remnant import obstacles_of
 
 STEPS = 40_000  # the demo jobs take well under a minute on two cores
 TRIAL_SHARE = 8  # of the steps, to find out which lanes marks need
@@ -61,6 +63,7 @@ def plan_job(
 def plan_run(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatched) -> Run:
     """Plan a run from a checked job and its decals."""
     nest, marks, notes = lay_out(job, artwork, budget, watch)
+    nest, marks, more = _fill(job, artwork, nest, marks, budget)
     limit = job.order.chance_limit
     errors = predict(error_model(job), artwork.decals, nest, marks.frames, limit)
     told = error_notes(job, artwork.decals, errors)
@@ -78,8 +81,8 @@ def plan_run(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatche
         errors=errors,
         cut=cut,
         times=times,
-        estimate=estimate(job, artwork.decals, marks, times),
-        notes=(*artwork.notes, *nest.notes, *marks.notes, *notes, *told),
+        estimate=estimate(job, artwork.decals, marks, times, nest.planned),
+        notes=(*artwork.notes, *nest.notes, *marks.notes, *notes, *more, *told),
         page_x0_mm=left_mm,
         page_width_mm=right_mm - left_mm,
         version=__version__,
@@ -155,6 +158,18 @@ def _missing(job: Job, artwork: Artwork, lanes: Lanes) -> Missing | None:
     if gone.is_empty:
         return None
     return missing_film(job, gone, lanes, max(decal.bleed_mm for decal in artwork.decals))
+
+
+def _fill(
+    job: Job, artwork: Artwork, nest: Nest, marks: MarkPlan, budget: Budget
+) -> tuple[Nest, MarkPlan, list[Note]]:
+    """Extra copies in the last frame, off the film that lacks where it is the first one too."""
+    missing, frame = _missing(job, artwork, Lanes()), marks.frames[0]
+    gone: tuple[Obstacle, ...] = ()
+    if missing is not None and len(marks.frames) == 1:
+        missing = replace(missing, start_mm=frame.strip_y0_mm)
+        gone = obstacles_of(missing, nest.task.width_mm, nest.x0_mm)
+    return fill_last_frame(job, artwork.decals, nest, marks, gone, budget)
 
 
 def _lane_notes(job: Job, lanes: Lanes, longer_mm: float) -> list[Note]:

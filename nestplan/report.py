@@ -16,8 +16,10 @@ def plan_words(run: Run, folder: Path, files: int) -> str:
     """A planned run for a person at a terminal."""
     decals, job = run.artwork.decals, run.job
     copies = sum(decal.quantity for decal in decals)
+    extra = sum(run.nest.planned) - copies
+    more = f" and {extra} extra" if extra else ""
     head = (
-        f"{job.order.name}: {figures.count(copies, 'copy', 'copies')} of "
+        f"{job.order.name}: {figures.count(copies, 'copy', 'copies')}{more} of "
         f"{figures.count(len(decals), 'decal')}, {job.roll.name}, {job.setup.name}"
     )
     lines = [head, "", *_stages(run)]

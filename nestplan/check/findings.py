@@ -90,6 +90,7 @@ class Kind(StrEnum):
     TURN_FORBIDDEN = "801 a copy is turned as its decal may not be"
     SPOILED_FILM = "802 a frame lies on spoiled film"
     NOT_TOGETHER = "803 copies of a decal do not lie together in a band"
+    NOT_ORDERED = "804 a copy is planned that nobody ordered"
 
     @property
     def number(self) -> int:

@@ -213,6 +213,7 @@ class SaidJob(Part):
 
     roll: str
     gutter_mm: SizeMm = GUTTER_MM
+    fill_with: str | None = None
     decal: list[SaidOrder]
 
 

@@ -1,4 +1,5 @@
-"""What the job and its film ask for, held against the cut: turns, bands, spoiled film.
+"""What the job and its film ask for, held against the cut: turns, bands, extra copies,
+spoiled film.
 
 The job and the shop stand in the summary as they were read; what they mean is worked out
 here again.
@@ -22,7 +23,7 @@ STEP_DEG = {"none": 360.0, "half": 180.0, "quarter": 90.0}
 
 
 def wish_claims(said: Said, copies: Sequence[Copy]) -> list[Claim]:
-    """Turns, bands, spoiled film."""
+    """Turns, bands, extra copies, spoiled film."""
     return [
         Claim(
             says="every copy points where its decal says, or is turned as it may be",
@@ -31,6 +32,10 @@ def wish_claims(said: Said, copies: Sequence[Copy]) -> list[Claim]:
         Claim(
             says="copies that are kept together lie in one band, cut off straight across",
             against=tuple(_not_together(said, copies)),
+        ),
+        Claim(
+            says="copies that nobody ordered are of the decal that fills the last frame",
+            against=tuple(_not_ordered(said)),
         ),
         Claim(says="no frame lies on spoiled film", against=tuple(_on_spoiled_film(said))),
     ]
@@ -103,6 +108,23 @@ def _in_the_way(
 def _span_mm(copy: Copy) -> tuple[float, float]:
     along = np.concatenate([ring[:, 1] for ring in copy.rings])
     return float(along.min()), float(along.max())
+
+
+def _not_ordered(said: Said) -> Iterator[Finding]:
+    """Copies numbered beyond the order, but for those of `fill_with` in the last frame."""
+    last = said.frames[-1].index
+    for frame in said.frames:
+        for place in frame.placements:
+            decal = said.decals[place.decal - 1]
+            fills = decal.name == said.inputs.job.fill_with and frame.index == last
+            if place.copy_ > decal.ordered and not fills:
+                yield Finding(
+                    kind=Kind.NOT_ORDERED,
+                    where=f"{SUMMARY}: frame {frame.index}, "
+                    f"{said.copy_name(place.decal, place.copy_)}",
+                    found=f"{decal.ordered} ordered",
+                    meant="extra copies only of the decal of fill_with, in the last frame",
+                )
 
 
 def _on_spoiled_film(said: Said) -> Iterator[Finding]:

@@ -16,7 +16,8 @@ class Estimate:
     """Every part is rounded to the currency's cent and the parts add up to the total.
 
     per_decal: total over copies ordered, four decimals. per_decal_by_name: the total
-    shared by contour area with bleed, price of one copy of each decal, four decimals. Each
+    shared by contour area with bleed, price of one copy of each decal, four decimals. Copies
+    that nobody ordered are printed and cut for it but no one pays for them by the piece. Each
     price is rounded by itself, halves up, so that equal decals cost the same: price times
     quantity over all decals is the total but for 0.00005 a copy at most.
     """
@@ -31,12 +32,17 @@ class Estimate:
     per_decal_by_name: tuple[tuple[str, Decimal], ...]
 
 
-def estimate(job: Job, decals: tuple[Decal, ...], marks: MarkPlan, times: Times) -> Estimate:
-    """Cost of a planned run on the job's own setup, at the shop's rates, without margin or tax."""
+def estimate(
+    job: Job, decals: tuple[Decal, ...], marks: MarkPlan, times: Times, planned: tuple[int, ...]
+) -> Estimate:
+    """Cost of a planned run on the job's own setup, at the shop's rates, without margin or tax.
+
+    planned: copies of each decal in the run, those that nobody ordered counted in.
+    """
     cost, own = job.shop.cost, times.setups[0]
     film = in_cents(film_cost(job.roll, marks.length_used_mm))
-    ink = in_cents(ink_cost(cost, decals))
-    labour = in_cents(labour_cost(cost, decals, own))
+    ink = in_cents(ink_cost(cost, decals, planned))
+    labour = in_cents(labour_cost(cost, decals, planned, own))
     machine = in_cents(machine_cost(cost, own))
     total = film + ink + labour + machine
     return Estimate(

@@ -34,12 +34,14 @@ def film_cost(roll: Roll, length_used_mm: float) -> Decimal:
     return used_m * roll.price / exact(roll.length_m, LENGTH_PLACES)
 
 
-def ink_cost(cost: Cost, decals: tuple[Decal, ...]) -> Decimal:
+def ink_cost(cost: Cost, decals: tuple[Decal, ...], copies: tuple[int, ...]) -> Decimal:
     """Ink on every copy, contour and bleed, at full coverage: what art covers less costs less.
 
     Marks, scale bars and words are left out: they are little beside one decal.
     """
-    inked_mm2 = sum((decal.quantity * inked_mm2_of(decal) for decal in decals), Decimal(0))
+    inked_mm2 = sum(
+        (n * inked_mm2_of(decal) for n, decal in zip(copies, decals, strict=True)), Decimal(0)
+    )
     return inked_mm2 / MM2_PER_M2 * cost.ink_ml_per_m2 * cost.ink_per_ml
 
 
@@ -48,11 +50,16 @@ def inked_mm2_of(decal: Decal) -> Decimal:
     return exact(float(shapely.area(grown(decal.contour.region, decal.bleed_mm))), AREA_PLACES)
 
 
-def labour_cost(cost: Cost, decals: tuple[Decal, ...], times: SetupTimes) -> Decimal:
+def labour_cost(
+    cost: Cost, decals: tuple[Decal, ...], copies: tuple[int, ...], times: SetupTimes
+) -> Decimal:
     """Hands: set-up once, handling as the setup says, weeding along every contour, holes too."""
     contours_m = (
         sum(
-            (decal.quantity * exact(decal.contour.length_mm, LENGTH_PLACES) for decal in decals),
+            (
+                n * exact(decal.contour.length_mm, LENGTH_PLACES)
+                for n, decal in zip(copies, decals, strict=True)
+            ),
             Decimal(0),
         )
         / MM_PER_M

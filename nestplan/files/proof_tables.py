@@ -98,10 +98,7 @@ def _area(mm2: float) -> str:
 
 def decals_table(run: Run) -> Table:
     """One row a decal, with its picture."""
-    planned = [0] * len(run.artwork.decals)
-    for strip in run.nest.strips:
-        for shape in strip.placements.shape.tolist():
-            planned[shape] += 1
+    planned = run.nest.planned
     rows: list[tuple[Cell, ...]] = []
     for index, decal in enumerate(run.artwork.decals):
         rows.append(
@@ -136,13 +133,18 @@ def decals_table(run: Run) -> Table:
         ),
         rows=tuple(rows),
         row_mm=THUMB_ROW_MM if len(rows) <= FEW_DECALS else LOW_THUMB_ROW_MM,
-        after=_kept_words(run),
+        after=_asked_words(run),
     )
 
 
-def _kept_words(run: Run) -> str:
-    kept = [str(k) for k, decal in enumerate(run.artwork.decals, start=1) if decal.keep_together]
-    return f"Kept together in a band: {', '.join(kept)}." if kept else ""
+def _asked_words(run: Run) -> str:
+    """Which decals are kept together, and which one fills the last frame."""
+    decals = list(enumerate(run.artwork.decals, start=1))
+    kept = [str(number) for number, decal in decals if decal.keep_together]
+    fills = [str(number) for number, decal in decals if decal.name == run.job.order.fill_with]
+    said = [f"Kept together in a band: {', '.join(kept)}."] if kept else []
+    said += [f"Extra copies fill the last frame: {fills[0]}."] if fills else []
+    return " ".join(said)
 
 
 def thumb(run: Run, decal: int) -> Draw:

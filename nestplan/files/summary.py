@@ -111,10 +111,7 @@ def _remnant(remnant: Remnant | None) -> dict[str, Any]:
 
 
 def _decals(run: Run) -> list[dict[str, Any]]:
-    planned = [0] * len(run.artwork.decals)
-    for strip in run.nest.strips:
-        for decal in strip.placements.shape.tolist():
-            planned[decal] += 1
+    planned = run.nest.planned
     return [
         _decal(decal, copies) for decal, copies in zip(run.artwork.decals, planned, strict=True)
     ]

@@ -133,6 +133,13 @@ class JobFile(Strict):
             "it a note says what would help, and the least bleed is worked out for it"
         ),
     ] = 0.05
+    fill_with: Annotated[
+        Name | None,
+        Field(
+            description="name of a [[decal]]; as many extra copies of it as fit lie on the free "
+            "film of the last frame, which grows no longer for them"
+        ),
+    ] = None
     decal: Annotated[
         list[DecalOrder],
         Field(min_length=1, max_length=DECALS_MOST, description="the decals of the run"),

@@ -19,6 +19,10 @@ def job_faults(job: Draft) -> list[Fault]:
     """Faults of the job file that need no shop to be seen."""
     rows = job.rows("decal", DecalOrder)
     faults = list(same_names(job, "decal", rows))
+    fill_with, names = job.text("fill_with"), [row.name for row in rows if row.name]
+    if fill_with is not None and names and fill_with not in names:
+        what, do = unknown_name("decal", fill_with, names, job.path.name)
+        faults.append(job.fault(what, ("fill_with",), do))
     for row in rows:
         table = job.tables["decal"][row.at]
         if "width_mm" in table and "height_mm" in table:

@@ -2,6 +2,7 @@
 
 from nestplan.marks.error_model import ErrorModel, error_model
 from nestplan.marks.error_notes import error_notes
+from nestplan.marks.fill_frame import fill_last_frame
 from nestplan.marks.lanes import Lanes, strip_range_mm
 from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, Mark, MarkPlan, Slug
 from nestplan.marks.off_film import missing_film
@@ -24,6 +25,7 @@ __all__ = [
     "ends_most_mm",
     "error_model",
     "error_notes",
+    "fill_last_frame",
     "missing_film",
     "place_marks",
     "predict",

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from nestplan.faults import Note
 from nestplan.nest.placements import Placements
 from nestplan.nest.task import Task
@@ -64,6 +66,12 @@ class Nest:
     def length_mm(self) -> float:
         """Extent of all contours along the feed, frame by frame added up."""
         return sum(strip.length_mm for strip in self.strips)
+
+    @property
+    def planned(self) -> tuple[int, ...]:
+        """Copies of each shape, those that nobody ordered counted in."""
+        shapes = np.concatenate([strip.placements.shape for strip in self.strips])
+        return tuple(np.bincount(shapes, minlength=len(self.task.shapes)).tolist())
 
     @property
     def gap_percent(self) -> float:

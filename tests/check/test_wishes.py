@@ -63,3 +63,19 @@ def test_a_frame_on_spoiled_film_is_named(folder):
 def test_spoiled_film_beside_the_frame_is_no_finding(folder):
     spans = [[0.0, 0.01], [3.0, 3.5]]
     assert not found_with(folder, lambda read: read["shop"]["roll"][0].update(avoid_m=spans))
+
+
+def test_copies_that_nobody_ordered_are_named_unless_they_fill_the_last_frame(folder):
+    def ordered(said):
+        said["decals"][1]["ordered"] = said["inputs"]["job"]["decal"][1]["quantity"] = 1
+        said["cost"].update(per_decal="6.6667")
+        said["cost"]["per_decal_by_name"] = {"berth plate": "6.6667", "club burgee": "6.6667"}
+
+    bend(folder, ordered)
+    found = check_folder(folder).found
+    filled = found_with(folder, lambda read: read["job"].update(fill_with="club burgee"))
+
+    assert [(each.kind, each.where) for each in found] == [
+        (Kind.NOT_ORDERED, "summary.json: frame 1, club burgee, copy 2")
+    ]
+    assert filled == []

@@ -49,9 +49,10 @@ def times(print_s=0.0, cut_s=0.0, handling_s=0.0):
     return Times(print_s=print_s, print_mode="fine", cut_s=cut_s, setups=(own, slower))
 
 
-def priced(*, roll=(), cost=(), decals=(PLATE,), used_mm=1500.0, **seconds):
+def priced(*, roll=(), cost=(), decals=(PLATE,), used_mm=1500.0, extra=0, **seconds):
     marks = replace(RUN.marks, length_used_mm=used_mm)
-    return estimate(job(roll, cost), decals, marks, times(**seconds))
+    planned = tuple(decal.quantity + extra for decal in decals)
+    return estimate(job(roll, cost), decals, marks, times(**seconds), planned)
 
 
 @pytest.mark.parametrize(
@@ -135,6 +136,16 @@ def test_the_total_is_shared_by_area():
     assert found.per_decal_by_name == (("small", Decimal("0.1995")), ("large", Decimal("0.7980")))
 
 
+def test_copies_that_nobody_ordered_are_made_and_paid_by_those_that_were():
+    """Ten more than the 50 ordered: 0.6 m², 6 ml at 0.12, 60 contours of 0.4 m at 5 s a metre and
+    300 s of set-up are 420 s at 36.00. With film for 9.00 that is 13.92, a fiftieth each."""
+    found = priced(cost={"set_up_s": 300.0, "weeding_s_per_m": 5.0}, extra=10)
+
+    assert (found.ink, found.labour) == (Decimal("0.72"), Decimal("4.20"))
+    assert found.per_decal == Decimal("0.2784")
+    assert found.per_decal_by_name == (("plate", Decimal("0.2784")),)
+
+
 def test_half_a_cent_is_rounded_up():
     """Banker's rounding would make both even: 0.12 and 0.14."""
     assert priced(roll={"per": "m", "price": Decimal("0.25")}, used_mm=500.0).film == Decimal(
@@ -213,7 +224,7 @@ def test_cents_are_the_nearest_cents(amount, scale):
 def test_no_float_reaches_a_price():
     """Every figure of an estimate is a decimal with two places, or four for one decal."""
     run = a_run()
-    found = estimate(run.job, run.artwork.decals, run.marks, run.times)
+    found = estimate(run.job, run.artwork.decals, run.marks, run.times, run.nest.planned)
 
     cents = [found.film, found.ink, found.labour, found.machine, found.total]
     ones = [found.per_decal, *(share for _, share in found.per_decal_by_name)]

@@ -263,7 +263,7 @@ IN_JOB = {
         "regatta.toml",
         'a job file has no key "[key]"',
         "delete it; known here: name, shop, roll, setup, gutter_mm, start_on, from_plan, "
-        "chance_limit, decal",
+        "chance_limit, fill_with, decal",
     ),
     "a key kept for later": (
         "gutter_mm = 4.0",
@@ -271,7 +271,7 @@ IN_JOB = {
         "regatta.toml",
         "a job file has no key mirrored",
         "delete it; known here: name, shop, roll, setup, gutter_mm, start_on, from_plan, "
-        "chance_limit, decal",
+        "chance_limit, fill_with, decal",
     ),
     "a missing quantity": (
         "quantity = 96\n",

@@ -325,3 +325,12 @@ def test_copies_cannot_stay_where_they_lay_and_come_together(tmp_path):
 
     assert fault.where == 'regatta.toml, [[decal]] 1 "berth plate", keep_together'
     assert fault.do == "delete keep_together here, or from_plan"
+
+
+def test_a_decal_to_fill_with_that_the_job_lacks(tmp_path):
+    job = changed(JOB, "gutter_mm = 4.0\n", 'gutter_mm = 4.0\nfill_with = "birth plate"\n')
+    fault = only_fault(write(tmp_path, job))
+
+    assert fault.what == 'regatta.toml has no decal "birth plate"'
+    assert fault.where == "regatta.toml, fill_with"
+    assert fault.do.startswith('write "berth plate", the nearest')
