@@ -18,7 +18,7 @@ from nestplan.nest.task import Task
 
 SHARE = 4  # the part of the budget boxes may use; the search over outlines needs the rest
 HOPELESS_RATIO = 1.12  # the search over outlines ends this near its bound on most mixes
-FILLINGS = 50  # more copies than the share fills so often are left to others
+FILLINGS = 6  # more copies than the share fills so often are left to others
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
