@@ -5,11 +5,13 @@ at which the two are still nearer than allowed. It is read off the no-fit field:
 grown by the distance is bounded by shifted edges and by discs round corners.
 """
 
+from functools import cached_property, lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
 from nestplan.geometry.outline import turn
-from nestplan.nest.fields import edge_rows, no_fit
+from nestplan.nest.fields import Form, edge_rows, no_fit
 from nestplan.nest.pieces import Pieces
 
 Floats = NDArray[np.float64]
@@ -28,37 +30,44 @@ class Exits:
         many = len(pieces.variants)
         self._apart_mm = apart_mm
         self._spans = np.zeros((many, many, 2), dtype=np.int64)
-        self._tables = np.zeros((many, many, SAMPLES))
-        self._starts = np.zeros((many, many, 2))  # of the tables: first abscissa, samples per mm
-        fields: dict[float, Floats] = {}
+        self._reach = np.zeros((many, many, 2))  # least and greatest offset at which two can meet
         rows = []
         first = 0
         for i, one in enumerate(pieces.variants):
             for j, other in enumerate(pieces.variants):
                 between = (other.angle_deg - one.angle_deg) % 360.0
-                if between not in fields:
-                    fields[between] = edge_rows(
-                        no_fit(pieces.forms[0], pieces.forms[0], between, apart_mm)
-                    )
-                edges = fields[between]
+                edges = _field_edges(pieces.forms[0], between, apart_mm)
                 start, way = turn(edges[:, 0:2], one.angle_deg), turn(edges[:, 2:4], one.angle_deg)
                 if swapped:
                     start, way = start[:, ::-1], way[:, ::-1]
                 rows.append(_bounds(start, way, apart_mm))
                 self._spans[i, j] = first, first + len(start)
+                self._reach[i, j] = start[:, 0].min() - apart_mm, start[:, 0].max() + apart_mm
                 first += len(start)
         self._rows = np.concatenate(rows)
-        for i in range(many):
-            for j in range(many):
-                self._sample(i, j)
 
-    def _sample(self, i: int, j: int) -> None:
-        begin, end = self._spans[i, j]
-        corners = self._rows[begin:end, 4]
-        low, high = corners.min() - self._apart_mm, corners.max() + self._apart_mm
-        x = np.linspace(low, high, SAMPLES)
-        self._starts[i, j] = low, (SAMPLES - 1) / (high - low)
-        self._tables[i, j] = self.at(i, j, x)
+    @cached_property
+    def _sampled(self) -> tuple[Floats, Floats]:
+        """Tables (i, j, SAMPLES) of exits, and first offset and samples per mm of each."""
+        shape = self._spans.shape[:2]
+        tables, starts = np.zeros((*shape, SAMPLES)), np.zeros((*shape, 2))
+        for i, j in np.ndindex(shape):
+            low, high = self._reach[i, j]
+            starts[i, j] = low, (SAMPLES - 1) / (high - low)
+            tables[i, j] = self.at(i, j, np.linspace(low, high, SAMPLES))
+        return tables, starts
+
+    def can_meet(self, one: int, other: int, offsets_mm: Floats) -> NDArray[np.bool_]:
+        """Whether the other, at such offsets, meets the one anywhere along the axis."""
+        low, high = self._reach[one, other]
+        meets: NDArray[np.bool_] = (offsets_mm >= low) & (offsets_mm <= high)
+        return meets
+
+    @cached_property
+    def _unsampled(self) -> tuple[Floats, Floats]:
+        """The same without samples: two to a table, so that they tell its reach."""
+        low, high = self._reach[:, :, 0], self._reach[:, :, 1]
+        return np.zeros((*low.shape, 2)), np.stack([low, 1.0 / (high - low)], axis=2)
 
     def at(self, one: int, other: int, offsets_mm: Floats) -> Floats:
         """Exact exits at offsets (k,); -FAR where the two cannot meet."""
@@ -76,9 +85,19 @@ class Exits:
         from nestplan.nest.exit_kernel import slides
 
         found = np.empty(len(phases_mm))
-        known = (self._rows, self._spans, self._apart_mm, self._tables, self._starts)
+        # exact slides need no tables, only to what offset two pieces meet
+        tables, starts = self._unsampled if exact else self._sampled
+        known = (self._rows, self._spans, self._apart_mm, tables, starts)
         slides(*known, lower, upper, pitch_mm, phases_mm, exact, found)
         return found
+
+
+@lru_cache(maxsize=256)
+def _field_edges(form: Form, between_deg: float, apart_mm: float) -> Floats:
+    """Edges of the no-fit field of a form and itself, turned by an angle."""
+    edges = edge_rows(no_fit(form, form, between_deg, apart_mm))
+    edges.flags.writeable = False
+    return edges
 
 
 def _bounds(start: Floats, way: Floats, apart_mm: float) -> Floats:

@@ -4,13 +4,15 @@ Coordinates here are u along a file and v across the files. Files that run acros
 have u = x, v = y; files that run along it have u = y, v = x.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 from math import ceil, floor
 
 import numpy as np
 from numpy.typing import NDArray
 
 from nestplan.nest.exits import FAR, Exits
+from nestplan.nest.fields import Variant
 from nestplan.nest.pieces import Pieces
 
 Floats = NDArray[np.float64]
@@ -41,23 +43,36 @@ class Files:
     """All files of one shape in one orientation."""
 
     def __init__(self, pieces: Pieces, *, upright: bool) -> None:
-        self._pieces = pieces
+        self.pieces = pieces
         self.upright = upright
-        self._apart_mm = float(pieces.apart_mm[0, 0])
+        self.apart_mm = float(pieces.apart_mm[0, 0])
         self.variants = range(len(pieces.variants))
         order = [1, 0, 3, 2] if upright else [0, 1, 2, 3]
         self._boxes = np.array([variant.box_mm for variant in pieces.variants])[:, order]
-        self._over = Exits(pieces, self._apart_mm, swapped=upright)
-        self._along = Exits(pieces, self._apart_mm, swapped=not upright)
-        self.half: list[int | None] = [self._half_turned(number) for number in self.variants]
+        self._over = Exits(pieces, self.apart_mm, swapped=upright)
+        self._along = Exits(pieces, self.apart_mm, swapped=not upright)
 
-    def _half_turned(self, number: int) -> int | None:
-        return self._pieces.variant_at(0, (self._pieces.variants[number].angle_deg + 180.0) % 360.0)
+    @cached_property
+    def half(self) -> list[int | None]:
+        """Of each variant the one half a turn from it, where that is allowed."""
+        turned = [(variant.angle_deg + 180.0) % 360.0 for variant in self.pieces.variants]
+        return [self.pieces.variant_at(0, angle_deg) for angle_deg in turned]
+
+    def turned_by(self, turn_deg: float) -> "Files":
+        """The same files with every piece turned, whether or not it still fits the film."""
+        if turn_deg == 0.0:
+            return self
+        return Files(_turned_by(self.pieces, turn_deg), upright=self.upright)
 
     def reach_mm(self, number: int) -> float:
         """How far across the files two pieces can meet."""
         box = self._boxes[number]
-        return float(box[3] - box[1]) + self._apart_mm
+        return float(box[3] - box[1]) + self.apart_mm
+
+    @property
+    def tallest_mm(self) -> float:
+        """How far across the files any two pieces can meet."""
+        return float(self._boxes[:, 3].max() - self._boxes[:, 1].min()) + self.apart_mm
 
     def level(self, one: int, other: int) -> tuple[float, float]:
         """Offsets of the other at which both have the same lower or the same upper end."""
@@ -160,7 +175,22 @@ class Files:
             for other in {v for v, _, _ in upper}:
                 ones = np.array([(u, w) for v, u, w in lower if v == number])
                 others = np.array([(u, w) for v, u, w in upper if v == other])
-                u = (others[np.newaxis, :, 0] - ones[:, np.newaxis, 0]).ravel()
-                base = (ones[:, np.newaxis, 1] - others[np.newaxis, :, 1]).ravel()
-                least = max(least, float((self._over.at(number, other, u) + base).max()))
+                u = others[np.newaxis, :, 0] - ones[:, np.newaxis, 0]
+                base = ones[:, np.newaxis, 1] - others[np.newaxis, :, 1]
+                near = self._over.can_meet(number, other, u)
+                exits = self._over.at(number, other, u[near]) + base[near]
+                least = max(least, float(exits.max(initial=-FAR)))
         return least
+
+
+def _turned_by(pieces: Pieces, turn_deg: float) -> Pieces:
+    """The same pieces with every variant turned further."""
+    form, first = pieces.forms[0], pieces.variants[0]
+    edge_mm = pieces.rooms_mm[0, 0] + first.box_mm[0]
+    angles_deg = [(variant.angle_deg + turn_deg) % 360.0 for variant in pieces.variants]
+    variants = [Variant(form=0, angle_deg=a, box_mm=form.box(a)) for a in angles_deg]
+    rooms = [
+        (edge_mm - variant.box_mm[0], pieces.width_mm - edge_mm - variant.box_mm[2])
+        for variant in variants
+    ]
+    return replace(pieces, variants=tuple(variants), rooms_mm=np.array(rooms))

@@ -16,19 +16,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nestplan.geometry.same import SAME_MM
+from nestplan.nest.densest import densest_files
 from nestplan.nest.engine import Budget, Tell, silent
+from nestplan.nest.exits import FAR
+from nestplan.nest.file_plan import OFFSETS, SHIFTS, STARTS, Plan, improved
 from nestplan.nest.files_of_one import File, Files
 from nestplan.nest.pieces import Pieces, Places, pieces_of
-from nestplan.nest.placements import Layout, settled
+from nestplan.nest.placements import Layout, Placements, settled
 from nestplan.nest.task import Task
 
 Floats = NDArray[np.float64]
 
 COPIES_LEAST = 4
-OFFSETS = 40  # of the second piece of a file, tried first
 STRETCHES = (1.01, 1.025, 1.05, 1.08, 1.12, 1.17, 1.25)
-SHIFTS = 48  # of the next file, tried first
-STARTS = 3  # of the first file, tried first, besides those flush with the edge
 PROMISING = 1.12  # times the shortest at the tightest pitch: what is stretched too
 HOPEFUL = 150
 REFINED = 12  # patterns improved, the shortest first
@@ -47,71 +47,49 @@ class Patterns:
         """The shortest pattern; None for several shapes, obstacles, or a handful of copies."""
         if len(task.shapes) != 1 or task.obstacles or task.copies < COPIES_LEAST:
             return None
-        pieces = pieces_of(task)
-        if pieces is None:
+        families = _families(task)
+        if not families:
             return None
+        free = task.shapes[0].any_angle
         best: Layout | None = None
-        plans = [_refined(pieces, p, COARSE_MM) for p in _distinct(_rough(pieces))[:REFINED]]
+        rough = _distinct(_rough(families))[:REFINED]
+        plans = [_refined(plan, COARSE_MM, turns=free) for plan in rough]
         plans.sort(key=lambda plan: plan.length_mm)
         for plan in plans[:FINISHED]:
             if budget.stopped() and best is not None:
                 break
-            places = _laid(pieces, _refined(pieces, plan, FINE_MM))
-            if places is None:
+            placements = _laid(_refined(plan, FINE_MM, turns=free))
+            if placements is None:
                 continue
-            layout = settled(task, pieces.placements(places), self.name)
+            layout = settled(task, placements, self.name)
             if best is None or layout.length_mm < best.length_mm:
                 best = layout
                 tell(best.length_mm, 0.0)
         return best
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
-    """A pattern: its files, and how they follow each other.
-
-    one, other: variants of a file (None: one only); offset_mm: of the second, across.
-    stretch:    pitch as a share of the tightest.
-    turned:     every second file by half a turn.
-    drifts:     files go on shifting one way, instead of back.
-    start_mm, shift_mm, back_mm: along the files: of the first, from each first to a second
-                and from each second to a first.
-    """
-
-    files: Files
-    one: int
-    other: int | None
-    offset_mm: float
-    turned: bool
-    stretch: float = 1.0
-    drifts: bool = False
-    start_mm: float = 0.0
-    shift_mm: float = 0.0
-    back_mm: float = 0.0
-    length_mm: float = float("inf")
-
-    def pair(self) -> tuple[File, File] | None:
-        """The two files that alternate."""
-        tight = self.files.tightest(self.one, self.other, self.offset_mm)
-        if tight is None or self.stretch < 1.0:
-            return None
-        first = self.files.stretched(tight, tight.pitch_mm * self.stretch)
-        second = self.files.turned(first) if self.turned else first
-        return None if second is None else (first, second)
+def _families(task: Task) -> list[Files]:
+    """Files across the film and along it, at the allowed turns or at those that pack densest."""
+    shape = task.shapes[0]
+    quarters = tuple(angle for angle in shape.angles_deg if angle % 90.0 == 0.0)
+    listed = quarters if shape.any_angle and quarters else shape.angles_deg
+    pieces = pieces_of(replace(task, shapes=(replace(shape, angles_deg=listed),)))
+    families = [] if pieces is None else [Files(pieces, upright=up) for up in (False, True)]
+    if shape.any_angle:
+        for across in densest_files(task):
+            families += [across, Files(across.pieces, upright=True).turned_by(90.0)]
+    return families
 
 
 # ---------------------------------------------------------------- the first, coarse search
 
 
-def _rough(pieces: Pieces) -> list[Plan]:
+def _rough(families: list[Files]) -> list[Plan]:
     """Patterns on a grid of offsets, stretches and shifts, measured by tables, shortest first.
 
     Only what is promising at the tightest pitch is tried at others.
     """
-    tight = []
-    for upright in (False, True):
-        for plan in _tightest(Files(pieces, upright=upright)):
-            tight += list(_measured(pieces, plan))
+    tight = [found for files in families for plan in _tightest(files) for found in _measured(plan)]
     if not tight:
         return []
     tight.sort(key=lambda plan: plan.length_mm)
@@ -120,7 +98,7 @@ def _rough(pieces: Pieces) -> list[Plan]:
     looser = [
         found
         for plan, stretch in product(hopeful, STRETCHES)
-        for found in _measured(pieces, replace(plan, stretch=stretch), only=plan.drifts)
+        for found in _measured(replace(plan, stretch=stretch), only=plan.drifts)
     ]
     return sorted(tight + looser, key=lambda plan: plan.length_mm)
 
@@ -143,9 +121,9 @@ def _offsets(files: Files, one: int, other: int) -> list[float]:
     return sorted({0.0, *files.level(one, other), *even})
 
 
-def _measured(pieces: Pieces, plan: Plan, only: bool | None = None) -> Iterator[Plan]:
+def _measured(plan: Plan, only: bool | None = None) -> Iterator[Plan]:
     """The plan at its best start and shift, drifting and not."""
-    pair = plan.pair()
+    pair = plan.pair
     if pair is None:
         return
     pitch = pair[0].pitch_mm
@@ -163,7 +141,7 @@ def _measured(pieces: Pieces, plan: Plan, only: bool | None = None) -> Iterator[
             second = numbers
         back = np.maximum(returns[second], twice[(numbers + second) % SHIFTS] - there)
         slides = _Slides(shift=shift, back=shift[second], there=there, home=back)
-        start, step, home, length = _best_start(pieces, plan, pair, slides)
+        start, step, home, length = _best_start(plan, pair, slides)
         yield replace(
             plan, drifts=drifts, start_mm=start, shift_mm=step, back_mm=home, length_mm=length
         )
@@ -180,7 +158,7 @@ class _Slides:
 
 
 def _best_start(
-    pieces: Pieces, plan: Plan, pair: tuple[File, File], slides: _Slides
+    plan: Plan, pair: tuple[File, File], slides: _Slides
 ) -> tuple[float, float, float, float]:
     """(start, shift, back, length) of the shortest.
 
@@ -192,7 +170,9 @@ def _best_start(
     starts = np.column_stack(
         [np.full(many, flush[0]), flush[1] - slides.shift, np.tile(between, (many, 1))]
     )
-    length = _lengths(pieces, plan.files, pair, slides, starts, counted=pieces.movable <= COUNTED)
+    length = _lengths(
+        plan.files, pair, slides, starts, counted=plan.files.pieces.movable <= COUNTED
+    )
     k, s = np.unravel_index(int(np.argmin(length)), length.shape)
     found = (starts[k, s], slides.shift[k], slides.back[k], length[k, s])
     start, shift, back, least = (float(value) for value in found)
@@ -203,7 +183,6 @@ def _best_start(
 
 
 def _lengths(
-    pieces: Pieces,
     files: Files,
     pair: tuple[File, File],
     slides: _Slides,
@@ -216,8 +195,8 @@ def _lengths(
     counted: every file for itself; otherwise files hold their average number.
     """
     if files.upright:
-        return _lengths_along(pieces, files, pair, slides, starts, counted=counted)
-    return _lengths_across(pieces, files, pair, slides, starts, counted=counted)
+        return _lengths_along(files, pair, slides, starts, counted=counted)
+    return _lengths_across(files, pair, slides, starts, counted=counted)
 
 
 def _phases(slides: _Slides, starts: Floats, many: int) -> Floats:
@@ -237,7 +216,6 @@ def _rises(slides: _Slides, many: Floats) -> Floats:
 
 
 def _lengths_across(
-    pieces: Pieces,
     files: Files,
     pair: tuple[File, File],
     slides: _Slides,
@@ -245,7 +223,7 @@ def _lengths_across(
     *,
     counted: bool,
 ) -> Floats:
-    n, room = pieces.movable, _width_mm(pieces)
+    n, room = files.pieces.movable, _width_mm(files.pieces)
     fewest = max(1, files.most(pair[0], room) - 1)
     sampled = 2 * ceil(n / fewest / 2) + 4 if counted else 16
     phases = _phases(slides, starts, sampled)
@@ -265,7 +243,6 @@ def _lengths_across(
 
 
 def _lengths_along(
-    pieces: Pieces,
     files: Files,
     pair: tuple[File, File],
     slides: _Slides,
@@ -273,8 +250,8 @@ def _lengths_along(
     *,
     counted: bool,
 ) -> Floats:
-    n = pieces.movable
-    many = _files_that_fit(files, pair, slides, _width_mm(pieces))
+    n = files.pieces.movable
+    many = _files_that_fit(files, pair, slides, _width_mm(files.pieces))
     lengths = np.full(starts.shape, np.inf)
     for count in sorted(set(many.tolist())):
         rows = np.flatnonzero(many == count)
@@ -334,77 +311,43 @@ def _distinct(plans: list[Plan], most: int = 2) -> list[Plan]:
     seen: dict[tuple[object, ...], int] = {}
     kept = []
     for plan in plans:
-        kind = (plan.files.upright, plan.one, plan.other, plan.turned, plan.drifts)
+        kind = (plan.files, plan.one, plan.other, plan.turned, plan.drifts)
         seen[kind] = seen.get(kind, 0) + 1
         if seen[kind] <= most:
             kept.append(plan)
     return kept
 
 
-def _exact_length(pieces: Pieces, plan: Plan) -> float:
+def _exact_length(plan: Plan) -> float:
     """Length of a plan by exact exits; infinite where it does not fit."""
-    pair = plan.pair()
-    if pair is None:
+    pair, rises = plan.pair, plan.rises_mm()
+    if pair is None or rises is None:
         return float("inf")
     shift, back = np.array([plan.shift_mm]), np.array([plan.back_mm])
-    there = plan.files.slide(*pair, shift, exact=True)
-    home = plan.files.slide(pair[1], pair[0], back, exact=True)
-    twice = plan.files.slide(pair[0], pair[0], shift + back, exact=True)
-    slides = _Slides(shift=shift, back=back, there=there, home=np.maximum(home, twice - there))
+    slides = _Slides(shift=shift, back=back, there=rises[:1], home=rises[1:])
     start = np.array([[plan.start_mm]])
-    return float(_lengths(pieces, plan.files, pair, slides, start, counted=True)[0, 0])
+    return float(_lengths(plan.files, pair, slides, start, counted=True)[0, 0])
 
 
-def _refined(pieces: Pieces, plan: Plan, least_step_mm: float) -> Plan:
-    """The plan made exact and improved: steps in all its lengths, ever smaller."""
-    reach = plan.files.reach_mm(plan.one)
-    at = np.array([plan.offset_mm, plan.stretch, plan.start_mm, plan.shift_mm, plan.back_mm])
-    steps = np.array([reach / OFFSETS, 0.02, reach / (STARTS + 1), reach / SHIFTS, reach / SHIFTS])
-    if least_step_mm < COARSE_MM:
-        steps *= COARSE_MM / steps[3]  # improved before
-    ways = _ways(plan)
-    best = _exact_length(pieces, plan)
-    while steps[3] > least_step_mm:
-        improved = False
-        for way in ways:
-            trial = at + steps * way
-            trial[1] = max(trial[1], 1.0)
-            length = _exact_length(pieces, _at(plan, trial))
-            if length < best - 1e-9:
-                at, best, improved = trial, length, True
-        if not improved:
-            steps = steps * 0.5
-    return replace(_at(plan, at), length_mm=best)
-
-
-def _ways(plan: Plan) -> list[Floats]:
-    """Directions to step in: each length alone, and those that depend on each other together."""
-    ways = []
-    for offset, stretch, start, shift in product((-1, 0, 1), repeat=4):
-        moved = [offset, stretch, start, shift]
-        if (plan.other is None and offset) or moved.count(0) not in (2, 3):
-            continue
-        back = shift if plan.drifts else -shift
-        if plan.drifts and plan.turned:
-            ways += [np.array([offset, stretch, start, 0, shift])]
-            back = 0
-        ways.append(np.array([offset, stretch, start, shift, back]))
-    return ways
-
-
-def _at(plan: Plan, at: Floats) -> Plan:
-    offset, stretch, start, shift, back = at.tolist()
-    return replace(
-        plan, offset_mm=offset, stretch=stretch, start_mm=start, shift_mm=shift, back_mm=back
+def _refined(plan: Plan, least_step_mm: float, *, turns: bool) -> Plan:
+    """The plan made exact and improved, down to steps so small."""
+    first = None if least_step_mm == COARSE_MM else COARSE_MM
+    plan, length_mm = improved(
+        plan,
+        _exact_length,
+        least_step_mm=least_step_mm,
+        first_step_mm=first,
+        turns=turns,
     )
+    return replace(plan, length_mm=length_mm)
 
 
 # ---------------------------------------------------------------- from a pattern to places
 
 
-def _laid(pieces: Pieces, plan: Plan) -> Places | None:
+def _laid(plan: Plan) -> Placements | None:
     """All copies where the plan has them, files slid until they really touch."""
-    pair = plan.pair()
+    pair, pieces = plan.pair, plan.files.pieces
     if pair is None or plan.length_mm == float("inf"):
         return None
     room = plan.length_mm if plan.files.upright else _width_mm(pieces)
@@ -415,22 +358,34 @@ def _laid(pieces: Pieces, plan: Plan) -> Places | None:
         row = plan.files.fill(pair[second], phase, room)[:left]
         if not row:
             return None
-        up = max((plan.files.slide_finite(below, row) for below in rows[-2:]), default=0.0)
+        up = _on_top(plan.files, rows, row)
         rows.append([(v, u, w + up) for v, u, w in row])
         phase += plan.back_mm if second else plan.shift_mm
         left -= len(row)
-    return _placed(pieces, plan, [piece for row in rows for piece in row])
+    return _placed(plan, [piece for row in rows for piece in row])
 
 
-def _placed(pieces: Pieces, plan: Plan, laid: list[tuple[int, float, float]]) -> Places | None:
+def _on_top(
+    files: Files, rows: list[list[tuple[int, float, float]]], row: list[tuple[int, float, float]]
+) -> float:
+    """Where a file comes to lie on those below it, of which not only the last may be met."""
+    up = -FAR
+    for number, below in enumerate(reversed(rows)):
+        top = max(w for _, _, w in below) + files.tallest_mm
+        if number >= 2 and top < up + min(w for _, _, w in row):
+            break
+        up = max(up, files.slide_finite(below, row))
+    return up if rows else 0.0
+
+
+def _placed(plan: Plan, laid: list[tuple[int, float, float]]) -> Placements | None:
+    pieces = plan.files.pieces
     variant = np.array([v for v, _, _ in laid], dtype=np.int64)
     u = np.array([piece[1] for piece in laid])
     w = np.array([piece[2] for piece in laid])
     x, y = (w, u) if plan.files.upright else (u, w)
-    boxes = np.array([v.box_mm for v in pieces.variants])[variant]
     rooms = pieces.rooms_mm[variant]
     x = x + float((rooms[:, 0] - x).max())  # as far left as the leftmost piece may go
     if (x > rooms[:, 1] + SAME_MM / 2).any():
         return None
-    y = y - float((y + boxes[:, 1]).min())
-    return Places(x_mm=np.minimum(x, rooms[:, 1]), y_mm=y, variant=variant)
+    return pieces.placements(Places(x_mm=np.minimum(x, rooms[:, 1]), y_mm=y, variant=variant))
