@@ -1,7 +1,7 @@
 """proof.pdf: what a client approves, a checker measures and an operator loads by.
 
-A4 pages of vectors: the whole run, then the words there was no room for, then a page
-per frame. The same run gives the same bytes.
+A4 pages of vectors: the whole run, then the words there was no room for, the map of
+predicted errors, then a page per frame. The same run gives the same bytes.
 """
 
 import io
@@ -21,6 +21,7 @@ from nestplan.files.proof_page import (
     draw_more,
     more_pages,
 )
+from nestplan.files.proof_page_errors import draw_error_page, plan_error_page
 from nestplan.files.proof_page_frame import draw_frame_page, frame_info, plan_frame_page
 from nestplan.files.proof_page_run import draw_run_page, plan_run_page
 from nestplan.files.proof_sheet import Sheet
@@ -74,6 +75,7 @@ def _pages(run: Run) -> list[_Page]:
             draw=lambda sheet: draw_run_page(sheet, run, first),
         ),
         *_more(first.info, name, _run_words(run)),
+        *_error_pages(run),
     ]
     plan = plan_frame_page(run)
     for frame in run.marks.frames:
@@ -91,6 +93,22 @@ def _pages(run: Run) -> list[_Page]:
         )
         pages.extend(_more(frame_info(run, frame, plan), title, under))
     return pages
+
+
+def _error_pages(run: Run) -> list[_Page]:
+    """The error map, and what found no room beside it."""
+    errors = plan_error_page(run)
+    title, under = (
+        "Predicted error",
+        f"{one_line(run.job.order.name, NAME_MOST)}: {_run_words(run)}",
+    )
+    page = _Page(
+        paper_mm=errors.page.paper_mm,
+        title=title,
+        under=under,
+        draw=lambda sheet: draw_error_page(sheet, run, errors),
+    )
+    return [page, *_more(errors.page.info, title, under)]
 
 
 def _more(info: Info, title: str, under: str) -> list[_Page]:

@@ -1,5 +1,6 @@
 """A nest and the cutter's sensor come in; frames with readable marks and their errors go out."""
 
+from nestplan.marks.error_field import error_field
 from nestplan.marks.error_model import ErrorModel, error_model
 from nestplan.marks.error_notes import error_notes
 from nestplan.marks.fill_frame import fill_last_frame
@@ -23,6 +24,7 @@ __all__ = [
     "Slug",
     "Web",
     "ends_most_mm",
+    "error_field",
     "error_model",
     "error_notes",
     "fill_last_frame",
