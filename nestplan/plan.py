@@ -16,6 +16,7 @@ from nestplan.job import Job, read_job
 from nestplan.marks import (
     Lanes,
     MarkPlan,
+    cure_notes,
     ends_most_mm,
     error_model,
     error_notes,
@@ -67,6 +68,7 @@ def plan_run(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatche
     limit = job.order.chance_limit
     errors = predict(error_model(job), artwork.decals, nest, marks.frames, limit)
     told = error_notes(job, artwork.decals, errors)
+    told += cure_notes(job, artwork.decals, nest, marks.frames, errors)
     cut = plan_cut(artwork.decals, nest, marks)
     left_mm, right_mm = web_of(job).printable_mm
     times = time_run(job, marks, cut, right_mm - left_mm)

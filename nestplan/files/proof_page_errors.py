@@ -54,9 +54,7 @@ def draw_error_page(sheet: Sheet, run: Run, plan: ErrorPage) -> None:
     """Draw the page's body."""
     page = plan.page
     left, bottom, right, top = page.drawing
-    drawing_heading(
-        sheet, "95 % of the cuts at a place lie within", page.fit.denominator, page.drawing
-    )
+    drawing_heading(sheet, "95 % of cuts within", page.fit.denominator, page.drawing)
     key = map_key(plan.made.levels_mm)
     key.draw(sheet, left, bottom, right - left)
     room = left, bottom + key.height_mm(right - left), right, top - HEAD_MM

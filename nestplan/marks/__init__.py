@@ -1,5 +1,6 @@
 """A nest and the cutter's sensor come in; frames with readable marks and their errors go out."""
 
+from nestplan.marks.cures import cure_notes
 from nestplan.marks.error_field import error_field
 from nestplan.marks.error_model import ErrorModel, error_model
 from nestplan.marks.error_notes import error_notes
@@ -23,6 +24,7 @@ __all__ = [
     "RunErrors",
     "Slug",
     "Web",
+    "cure_notes",
     "ends_most_mm",
     "error_field",
     "error_model",

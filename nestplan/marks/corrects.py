@@ -82,13 +82,17 @@ def knots_mm(marks_mm: Points) -> Points:
     Marks inside the film belong to no pair. With unequal numbers each mark of the poorer
     edge is paired with the nearest of the other.
     """
-    x = marks_mm[:, 0]
-    band = min(EDGE_MM, np.ptp(x) / 3)
-    left = np.sort(marks_mm[x <= x.min() + band, 1])
-    right = np.sort(marks_mm[x >= x.max() - band, 1])
+    left, right = (np.sort(marks_mm[rows, 1]) for rows in edge_marks(marks_mm))
     if len(left) != len(right):
         few, many = sorted((left, right), key=len)
         left, right = few, many[np.abs(many[None, :] - few[:, None]).argmin(axis=1)]
     middles = (left + right) / 2
     knots: Points = middles[np.append(True, np.diff(middles) > KNOTS_APART_MM)]
     return knots
+
+
+def edge_marks(marks_mm: Points) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Rows of the marks along the left and along the right edge."""
+    x = marks_mm[:, 0]
+    band = min(EDGE_MM, np.ptp(x) / 3)
+    return np.flatnonzero(x <= x.min() + band), np.flatnonzero(x >= x.max() - band)
