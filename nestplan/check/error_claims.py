@@ -1,6 +1,7 @@
 """The predicted errors against their own model, and the chances between what bounds them."""
 
 from collections.abc import Sequence
+from math import hypot, sqrt
 
 import numpy as np
 import shapely
@@ -15,6 +16,7 @@ from nestplan.figures import count, fixed
 
 Array = NDArray[np.float64]
 
+MONTH_DAYS = 30.0  # in which the offset wanders by its figure
 BEYOND = 0.05  # of a 95 % radius
 NEAR_PART = 0.02  # of a radius: its points of the contour need not be ours
 NEAR_MM = 2e-4  # radii are written to a ten-thousandth
@@ -117,6 +119,11 @@ def _run(said: Said, frames: Sequence[_Frame]) -> list[Finding]:
         where = f"{SUMMARY}: marks.{key}"
         against.append(Finding(kind=Kind.ERROR_WRONG, where=where, found=found, meant=meant))
 
+    model = marks.model
+    age = sqrt(model.calibration_age_days / MONTH_DAYS)
+    offset = hypot(model.calibration_sd_mm, model.calibration_wander_mm * age)
+    if abs(model.offset_sd_mm - offset) > NEAR_MM:
+        wrong("model.offset_sd_mm", f"{fixed(model.offset_sd_mm, 4)} mm", f"{fixed(offset, 4)} mm")
     greatest = max(float(frame.radius.max()) for frame in frames)
     if abs(marks.error_worst_mm - greatest) > NEAR_MM:
         wrong("error_worst_mm", f"{fixed(marks.error_worst_mm, 4)} mm", f"{fixed(greatest, 4)} mm")

@@ -146,6 +146,11 @@ class SaidErrors(Part):
     skew_sd_mm_m: SpreadMm
     askew_sd_mm_m: SpreadMm
     offset_sd_mm: SpreadMm
+    calibration_sd_mm: SpreadMm
+    calibration_wander_mm: SpreadMm
+    calibration_age_days: Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)]
+    chance_draws: Count
+    bleed_draws: Count
     chance_limit: Annotated[float, Field(gt=0, lt=1)]
 
 

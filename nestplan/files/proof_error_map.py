@@ -10,11 +10,13 @@ from contourpy import FillType, contour_generator
 from numpy.typing import NDArray
 
 from nestplan import figures
+from nestplan.files.proof_art import line_name
 from nestplan.files.proof_key import Key, Sign
 from nestplan.files.proof_scale import View
 from nestplan.files.proof_sheet import Box, Sheet
 from nestplan.files.proof_style import (
     ACCENT,
+    CAP,
     FRAME,
     INK,
     PAPER,
@@ -24,9 +26,7 @@ from nestplan.files.proof_style import (
 )
 from nestplan.files.proof_text import width_mm
 from nestplan.files.run import Run
-from nestplan.geometry.outline import Outline
 from nestplan.marks import Frame, error_field
-from nestplan.nest import placed
 
 Array = NDArray[np.float64]
 
@@ -106,32 +106,30 @@ def draw_error_map(sheet: Sheet, view: View, run: Run, frame: Frame, made: Error
     for level in made.levels_mm[1:-1]:
         for line in drawn.lines(level):
             sheet.line(view.ring(np.asarray(line)), LINE)
-    for outline in _copies(run, frame):
-        for ring in outline.rings:
-            sheet.line(view.ring(ring), OUTLINE, closed=True)
+    places = run.nest.strips[frame.index - 1].placements.moved(run.nest.x0_mm, frame.strip_y0_mm)
+    rows = list(
+        zip(
+            places.shape.tolist(),
+            places.centre_mm.tolist(),
+            places.angle_deg.tolist(),
+            strict=True,
+        )
+    )
+    for decal, (across, along), angle in rows:
+        sheet.form(line_name(decal), view.matrix(across, along, angle), OUTLINE)
     for mark in frame.marks:
         sheet.disc(*view.at(mark.x_mm, mark.y_mm), MARK_MM, INK, Stroke(colour=PAPER, width_pt=0.4))
     sheet.box(box, None, FRAME)
     worst_frame, row = run.errors.worst
     if worst_frame == frame.index - 1:
-        _draw_worst(sheet, view, run, frame, row)
+        decal, (across, along), angle = rows[row]
+        sheet.form(line_name(decal), view.matrix(across, along, angle), WORST)
+        _point_out(sheet, view, run, *run.errors.frames[worst_frame].worst_mm[row].tolist())
 
 
-def _copies(run: Run, frame: Frame) -> list[Outline]:
-    places = run.nest.strips[frame.index - 1].placements.moved(run.nest.x0_mm, frame.strip_y0_mm)
-    return [
-        placed(run.artwork.decals[shape].contour, centre, angle)
-        for shape, centre, angle in zip(
-            places.shape.tolist(), places.centre_mm, places.angle_deg.tolist(), strict=True
-        )
-    ]
-
-
-def _draw_worst(sheet: Sheet, view: View, run: Run, frame: Frame, row: int) -> None:
-    """A heavy outline, and the error in figures on a pill beside the worst point."""
-    for ring in _copies(run, frame)[row].rings:
-        sheet.line(view.ring(ring), WORST, closed=True)
-    x, y = view.at(*run.errors.frames[frame.index - 1].worst_mm[row].tolist())
+def _point_out(sheet: Sheet, view: View, run: Run, x_mm: float, y_mm: float) -> None:
+    """The worst point of the worst decal, its error in figures beside it."""
+    x, y = view.at(x_mm, y_mm)
     sheet.disc(x, y, 0.8, ACCENT, Stroke(colour=PAPER, width_pt=0.4))
     words = str(figures.length(run.errors.worst_mm, 2))
     half = width_mm(words, SMALL_PT, bold=True) / 2 + 0.8
@@ -139,7 +137,7 @@ def _draw_worst(sheet: Sheet, view: View, run: Run, frame: Frame, row: int) -> N
     inward = 1.0 if x < (left + right) / 2 else -1.0
     middle = x + inward * (half + 1.6)
     sheet.box((middle - half, y - 1.5, middle + half, y + 1.5), ACCENT)
-    base = y - 0.73 * SMALL_PT / PT_PER_MM / 2
+    base = y - CAP * SMALL_PT / PT_PER_MM / 2
     sheet.text(middle, base, words, size_pt=SMALL_PT, bold=True, colour=PAPER, align="centre")
 
 
