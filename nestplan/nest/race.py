@@ -16,6 +16,7 @@ from nestplan.nest.blocks import Blocks
 from nestplan.nest.bound import lower_bound
 from nestplan.nest.boxes import Boxes
 from nestplan.nest.columns import Columns
+from nestplan.nest.discs import Discs
 from nestplan.nest.engine import Budget, Engine, Progress, Watch, unwatched
 from nestplan.nest.outlines import PIECES_MOST_WARM, Outlines
 from nestplan.nest.patterns import Patterns
@@ -43,7 +44,7 @@ class Race:
 def race(task: Task, budget: Budget, watch: Watch = unwatched) -> Race:
     """Run every engine within the budget and keep the shortest answer the verifier passes."""
     field = _Field(task, watch)
-    quick: Sequence[Engine] = (Columns(), Boxes(), Patterns(), Blocks())
+    quick: Sequence[Engine] = (Columns(), Boxes(), Patterns(), Discs(), Blocks())
     for engine in quick:
         field.run(engine, replace(budget, steps=START_STEPS))
     start = field.best
