@@ -9,6 +9,8 @@ import shapely.affinity
 
 from nestplan.nest.engine import Budget
 from nestplan.nest.exits import Exits
+from nestplan.nest.file_plan import Plan
+from nestplan.nest.files_of_one import Files
 from nestplan.nest.patterns import Patterns
 from nestplan.nest.pieces import pieces_of
 from nestplan.nest.verify import verify
@@ -125,3 +127,25 @@ def test_plates_drawn_askew_are_laid_straight_where_every_angle_is_allowed():
     assert verify(asked, found) == ()
     assert 86.0 - 1e-6 <= found.length_mm <= 86.05
     assert not set(found.placements.angle_deg.tolist()) & set(QUARTER)
+
+
+@pytest.mark.parametrize(("stretch", "share"), [(1.0, 0.5), (2.2, 0.34), (3.4, 0.21), (3.4, 0.25)])
+@pytest.mark.parametrize("tall_mm", [30.0, 100.0])
+def test_tall_pieces_in_loose_files_keep_clear_of_every_file_they_can_meet(tall_mm, stretch, share):
+    """Spikes 8 wide, every second file turned and all drifting: the third next reaches down."""
+    spike = shapely.Polygon([(0, 0), (8, 0), (5, tall_mm)])
+    files = Files(pieces_of(many(spike, 40, 300.0, 1.0, (0.0, 180.0))), upright=False)
+    plan = Plan(files=files, one=0, other=None, offset_mm=0.0, turned=True, stretch=stretch)
+    pitch_mm = plan.pair[0].pitch_mm
+    shift_mm = share * pitch_mm
+    rises = replace(plan, drifts=True, shift_mm=shift_mm, back_mm=shift_mm).rises_mm()
+    region, up_mm, laid = files.pieces.forms[0].region, 0.0, []
+    for number in range(12):
+        turned = shapely.affinity.rotate(region, 180.0 * (number % 2), origin=(0, 0))
+        for column in range(-3, 4):
+            aside_mm = (number * shift_mm) % pitch_mm + column * pitch_mm
+            laid.append(shapely.affinity.translate(turned, aside_mm, up_mm))
+        up_mm += float(rises[number % 2])
+
+    near = shapely.STRtree(laid).query(laid, predicate="dwithin", distance=1.0 - 1e-6)
+    assert near.shape[1] == len(laid)
