@@ -1,5 +1,10 @@
 """From decals and a strip of film to a nesting task: angles, distances, edges."""
 
+from dataclasses import replace
+
+import numpy as np
+import shapely
+
 from nestplan.artwork import Decal
 from nestplan.faults import OUT_OF_REACH, Fault, Note, raise_all
 from nestplan.geometry.outline import Outline
@@ -42,6 +47,7 @@ def task_of(
         )
         for decal in decals
     )
+    shapes = tuple(_narrowest_too(shape, right - left) for shape in shapes)
     bleeds = [decal.bleed_mm for decal in decals]
     apart = tuple(tuple(max(gutter_mm, a + b) for b in bleeds) for a in bleeds)
     return Task(shapes=shapes, width_mm=right - left, apart_mm=apart)
@@ -51,6 +57,25 @@ def _angles_deg(decal: Decal, may_turn: bool) -> tuple[float, ...]:
     """The turns that `rotate` allows, counted from where the top should point."""
     turns = TURNS_DEG[decal.rotate if may_turn else "none"]
     return tuple(sorted((TOP_DEG[decal.direction] + turn) % 360.0 for turn in turns))
+
+
+def _narrowest_too(shape: Shape, width_mm: float) -> Shape:
+    """The shape, with the turns at which it is narrowest listed where it fits at no other.
+
+    They lay an edge of its convex hull along the film (Houle and Toussaint, IEEE Trans.
+    PAMI 10, 1988, 761-765; from memory).
+    """
+    room_mm = width_mm - 2 * shape.edge_mm + SAME_MM
+    if not shape.any_angle:
+        return shape
+    if any(size_mm(shape.outline, angle)[0] <= room_mm for angle in shape.angles_deg):
+        return shape
+    hull = shapely.get_coordinates(shape.outline.region.convex_hull)
+    edges = np.diff(hull, axis=0)
+    upright_deg = 90.0 - np.degrees(np.arctan2(edges[:, 1], edges[:, 0]))
+    narrowest = min(upright_deg.tolist(), key=lambda angle: size_mm(shape.outline, angle)[0])
+    angles_deg = {*shape.angles_deg, narrowest % 360.0, (narrowest + 180.0) % 360.0}
+    return replace(shape, angles_deg=tuple(sorted(angles_deg)))
 
 
 def turning_notes(decals: tuple[Decal, ...], *, roll: str, may_turn: bool) -> list[Note]:

@@ -3,9 +3,15 @@
 from dataclasses import replace
 
 import pytest
+import shapely
+import shapely.affinity
 
 from nestplan.faults import OUT_OF_REACH, Fault, Faults
+from nestplan.geometry.outline import outline_of
+from nestplan.nest import Budget
 from nestplan.nest.ask import distance_notes, refuse_what_cannot_fit, task_of, turning_notes
+from nestplan.nest.race import race
+from nestplan.nest.verify import verify
 from tests.files.handmade import a_run
 from tests.marks.handmade import plate
 
@@ -118,6 +124,26 @@ def test_a_decal_that_fits_when_turned_is_not_refused():
     refuse_what_cannot_fit(task, length_most_mm=1000.0, roll="white")
     with pytest.raises(Fault, match="long along the feed"):
         refuse_what_cannot_fit(task, length_most_mm=599.0, roll="white")
+
+
+def test_a_decal_that_fits_only_between_the_listed_turns_is_laid_there():
+    """A plate of 700 x 572, drawn askew by 7 degrees, on room for 574."""
+    askew = shapely.affinity.rotate(shapely.box(-350, -286, 350, 286), 7.0, origin=(0, 0))
+    decal = replace(plate(700, 572), contour=outline_of(askew), quantity=3, rotate="free")
+
+    task = task_of((decal,), gutter_mm=4.0, may_turn=True, **STRIP)
+    refuse_what_cannot_fit(task, length_most_mm=800.0, roll="white")
+    raced = race(task, Budget(steps=1, seed=1))
+
+    assert verify(task, raced.best) == ()
+    assert raced.best.length_mm == pytest.approx(3 * 704 - 4, abs=1e-6)
+    with pytest.raises(Fault, match=r"572\.0 mm wide.*room for 571\.9 mm"):
+        strip = {**STRIP, "strip_mm": (10.0, 585.9)}
+        narrower = task_of((decal,), gutter_mm=4.0, may_turn=True, **strip)
+        refuse_what_cannot_fit(narrower, length_most_mm=800.0, roll="white")
+    held = task_of((replace(decal, rotate="quarter"),), gutter_mm=4.0, may_turn=True, **STRIP)
+    with pytest.raises(Fault, match="wide at least"):
+        refuse_what_cannot_fit(held, length_most_mm=800.0, roll="white")
 
 
 def test_all_that_cannot_fit_is_named_at_once():
