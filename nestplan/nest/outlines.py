@@ -4,12 +4,17 @@ This is the engine's door only; what it needs of numba is fetched when it is ask
 the command line starts at once.
 """
 
+from dataclasses import replace
+
+import numpy as np
+
 from nestplan.nest.engine import Budget, Tell, silent
 from nestplan.nest.placements import Layout, extent_mm, settled
-from nestplan.nest.task import Task
+from nestplan.nest.task import Shape, Task
 
 PIECES_MOST = 1500  # beyond, a search over single pieces gains nothing in a person's time
 PIECES_MOST_WARM = 2500  # a given layout can still be squeezed
+ANGLES_MOST = 8  # of a given layout's own, beside those listed: each needs fields of its own
 
 
 class Outlines:
@@ -32,7 +37,7 @@ class Outlines:
         from nestplan.nest.pieces import pieces_of
         from nestplan.nest.team import Team
 
-        pieces = pieces_of(task)
+        pieces = pieces_of(task if self.start is None else _with_angles_of(self.start, task))
         if pieces is None:
             return self.start
         given = pieces.places(self.start.placements) if self.start is not None else None
@@ -47,3 +52,17 @@ class Outlines:
         if self.start is not None and team.given_is_legal:
             return min(self.start, layout, key=lambda one: one.length_mm)
         return layout
+
+
+def _with_angles_of(start: Layout, task: Task) -> Task:
+    """The task with the angles listed at which a layout has shapes that may lie at any."""
+
+    def listed(index: int, shape: Shape) -> Shape:
+        rows = start.placements.shape == index
+        used = np.unique(start.placements.angle_deg[rows]).tolist()
+        more = [angle_deg for angle_deg in used if angle_deg not in shape.angles_deg]
+        if not shape.any_angle or len(more) > ANGLES_MOST:
+            return shape
+        return replace(shape, angles_deg=tuple(sorted((*shape.angles_deg, *more))))
+
+    return replace(task, shapes=tuple(listed(i, shape) for i, shape in enumerate(task.shapes)))

@@ -9,13 +9,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+import shapely.affinity
 
 from nestplan.geometry.outline import outline_of
 from nestplan.nest.engine import Budget
 from nestplan.nest.outlines import Outlines
 from nestplan.nest.patterns import Patterns
-from nestplan.nest.placements import placed
+from nestplan.nest.placements import Layout, Placements, placed
 from nestplan.nest.task import Obstacle
+from nestplan.nest.verify import verify
 from tests.nest.hand_shapes import centred, disc, shape, task
 
 EXACT = 1e-6
@@ -183,6 +185,24 @@ def crowded(layout, factor):
     placements = layout.placements
     drawn = replace(placements, centre_mm=placements.centre_mm * [1.0, factor])
     return replace(layout, placements=drawn, length_mm=factor * layout.length_mm)
+
+
+def test_a_given_layout_at_angles_nobody_listed_is_begun_with():
+    """Plates of 30 x 20 drawn askew, given as two rows of three: at listed turns they take more."""
+    askew = shapely.affinity.rotate(shapely.box(0, 0, 30, 20), 7.0)
+    plate = replace(shape("rectangle", 6), outline=centred(askew), any_angle=True)
+    asked = task(plate, width_mm=94.0, gutter_mm=2.0)
+    rows = Placements(
+        shape=np.zeros(6, dtype=np.intp),
+        centre_mm=np.array([(15.0 + 32 * k, 10.0 + 22 * row) for row in (0, 1) for k in range(3)]),
+        angle_deg=np.full(6, 353.0),
+    )
+    found = Outlines(start=Layout(placements=rows, length_mm=42.0, engine="hand"))(
+        asked, budget(20)
+    )
+
+    assert verify(asked, found) == ()
+    assert found.length_mm <= 42.0 + 1e-9
 
 
 def test_a_given_layout_that_overlaps_is_pushed_apart():
