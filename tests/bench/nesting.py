@@ -62,7 +62,7 @@ def steps_for(run: Run, task: Task, seconds: float, seed: int) -> int:
         run(task, Budget(steps=steps, seed=seed), silent)
         return time.perf_counter() - began
 
-    timed(1)  # set-up and compiling, kept for the next call
+    timed(RATE_STEPS)  # set-up and compiling, kept for the next call
     set_up_s = timed(1)
     rate = RATE_STEPS / max(1e-3, timed(RATE_STEPS) - set_up_s)
     return max(1, int(SPARE * rate * (seconds - set_up_s)))
