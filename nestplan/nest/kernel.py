@@ -38,6 +38,7 @@ from nestplan.nest.pair_depth import (
     ROW_BYTES,
     ROWS,
     SAVED,
+    SIZES,
     SPANS,
     STOP,
     TURN_BITS,
@@ -622,11 +623,19 @@ def weigh(h, i, j, w):
 
 
 @compiled
+def least_weight(h, i, j):
+    """What a pair weighs at least: large pieces are harder to house, so small ones give way."""
+    sizes = i8(h, SIZES)
+    return np.float64(np.float32(f4(sizes, i) * f4(sizes, j)))  # as weights are kept
+
+
+@compiled
 def forget_weights(h):
-    """All pairs count alike again."""
+    """All pairs count by their sizes alone again."""
     ints, active = i8(h, INTS), i8(h, ACTIVE)
     for k in range(i8(ints, ACTIVES)):
-        weigh(h, i4(active, 2 * k), i4(active, 2 * k + 1), 1.0)
+        i, j = i4(active, 2 * k), i4(active, 2 * k + 1)
+        weigh(h, i, j, least_weight(h, i, j))
     set_i8(ints, ACTIVES, 0)
 
 
@@ -639,8 +648,9 @@ def reweigh(h, many, deepest):
     for k in range(i8(ints, ACTIVES)):
         i, j = i4(active, 2 * k), i4(active, 2 * k + 1)
         w = 0.95 * f4(weights, i * n + j)
-        if w <= 1.0:
-            weigh(h, i, j, 1.0)
+        least = least_weight(h, i, j)
+        if w <= least:
+            weigh(h, i, j, least)
             continue
         weigh(h, i, j, w)
         set_i4(active, 2 * kept, i)
@@ -649,7 +659,7 @@ def reweigh(h, many, deepest):
     for k in range(many):
         i, j = i4(i8(h, LAPS), 2 * k), i4(i8(h, LAPS), 2 * k + 1)
         w = f4(weights, i * n + j)
-        if w <= 1.0:
+        if w <= least_weight(h, i, j):
             set_i4(active, 2 * kept, i)
             set_i4(active, 2 * kept + 1, j)
             kept += 1

@@ -64,6 +64,7 @@ class Memory:
     ) -> dict[int, NDArray[Any]]:
         """Every array by its slot in the header; kept, because the header has only addresses."""
         every = len(pieces.kinds)
+        sizes = _sizes(pieces)
         return {
             pair_depth.EDGES: tables.edges,
             pair_depth.CELLS: tables.cells,
@@ -77,7 +78,8 @@ class Memory:
             pair_depth.ROOMS: self._rooms,
             pair_depth.KINDS: pieces.kinds,
             pair_depth.PIECES: self._lying,
-            pair_depth.WEIGHTS: np.ones((every, every), dtype=np.float32),
+            pair_depth.WEIGHTS: np.outer(sizes, sizes),
+            pair_depth.SIZES: sizes,
             pair_depth.HEADS: np.full(cells, -1, dtype=np.int32),
             pair_depth.NEXTS: np.full(every, -1, dtype=np.int32),
             pair_depth.PREVS: np.full(every, -1, dtype=np.int32),
@@ -147,6 +149,17 @@ class Memory:
         """Lowest and highest y of the pieces."""
         box = self._boxes[places.variant]
         return float((places.y_mm + box[:, 1]).min()), float((places.y_mm + box[:, 3]).max())
+
+
+def _sizes(pieces: Pieces) -> NDArray[np.float32]:
+    """(every,) root of each piece's area, 1 for the median one and for what cannot move."""
+    forms = [pieces.variants[first].form for first in pieces.kinds[:, 0].tolist()]
+    areas = np.array([pieces.forms[form].region.area for form in forms])
+    sizes: NDArray[np.float32] = np.sqrt(
+        areas / np.median(areas[: pieces.movable]), dtype=np.float32
+    )
+    sizes[pieces.movable :] = 1.0
+    return sizes
 
 
 def _reach_mm(boxes: NDArray[np.float64], kinds: NDArray[np.int32]) -> NDArray[np.float64]:

@@ -16,8 +16,8 @@ from nestplan.nest.raw import compiled, f8, i4, i8, u2, u4
 EDGES, CELLS, LISTS, ROWS, SPANS, CODES, TURNS, BOXES, ROOMS, KINDS = range(10)
 PIECES, WEIGHTS, HEADS, NEXTS, PREVS, BIG, NEAR, ORDER, MARKS = range(10, 19)
 LAPS, LAP_DEPTHS, ACTIVE, SAVED, PUSH, PICKS, INTS, REALS, STOP = range(19, 28)
-REACHES = 28
-HEADER = 29
+REACHES, SIZES = 28, 29
+HEADER = 30
 
 TURN_BITS = 10  # code of a pair of variants: row of its field << TURN_BITS | turn
 TURN_MASK = (1 << TURN_BITS) - 1
