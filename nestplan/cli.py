@@ -33,10 +33,10 @@ def main() -> None:
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
 def init(folder: Path, as_json: bool) -> None:
     """Write a small job, a shop file and artwork to start from."""
-    from nestplan.files import write_new
-    from nestplan.job import starter_files
-
     with faults_to_words(as_json):
+        from nestplan.files import write_new
+        from nestplan.job import starter_files
+
         files = starter_files()
         write_new(folder, files)
         if as_json:
@@ -57,12 +57,12 @@ def plan(
     job: Path, out: Path, seed: int, steps: int | None, seconds: float | None, as_json: bool
 ) -> None:
     """Plan a run and write print.pdf, proof.pdf, the cut SVGs and summary.json into DIR."""
-    from dataclasses import replace
+    with faults_to_words(as_json):
+        from dataclasses import replace
 
-    from nestplan.files import run_files, write_together
-    from nestplan.plan import STEPS, plan_job
-    from nestplan.report import plan_words
-
+        from nestplan.files import run_files, write_together
+        from nestplan.plan import STEPS, plan_job
+        from nestplan.report import plan_words
     with faults_to_words(as_json), Patience(seconds) as patience:
         with progress_line() as watch:
             run = plan_job(job, seed=seed, steps=steps or STEPS, stopped=patience.over, watch=watch)
@@ -82,10 +82,10 @@ def plan(
 @click.option("--json", "as_json", is_flag=True, help="Print the findings as JSON.")
 def check(folder: Path, as_json: bool) -> None:
     """Read a plan's files back as a stranger would, and say where they disagree."""
-    from nestplan.check import check_folder
-    from nestplan.report import check_words, findings_json
-
     with faults_to_words(as_json):
+        from nestplan.check import check_folder
+        from nestplan.report import check_words, findings_json
+
         findings = check_folder(folder)
         if as_json:
             say_json(findings_json(findings))
@@ -110,10 +110,10 @@ def price(
     as_json: bool,
 ) -> None:
     """Price a job as ordered, or at each of several quantities, from real nests."""
-    from nestplan.files import write_together
-    from nestplan.plan import STEPS, price_job
-    from nestplan.report import price_json, price_words
-
+    with faults_to_words(as_json):
+        from nestplan.files import write_together
+        from nestplan.plan import STEPS, price_job
+        from nestplan.report import price_json, price_words
     with faults_to_words(as_json), Patience(None) as patience:
         copies = copies_of(quantities)
         with progress_line() as watch:

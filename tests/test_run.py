@@ -107,6 +107,28 @@ def test_ctrl_c_finishes_the_plan_with_the_best_so_far(tmp_path, monkeypatch):
     assert invoke("check", tmp_path / "out").exit_code == 0
 
 
+class _Interrupting:
+    """A Ctrl-C while a room is loaded."""
+
+    def __init__(self, room: str) -> None:
+        self.room = room
+
+    def find_spec(self, name: str, *_: object) -> None:
+        if name == self.room:
+            raise KeyboardInterrupt
+
+
+def test_ctrl_c_before_the_search_writes_nothing_and_says_so(tmp_path, monkeypatch):
+    job = write_small_job(tmp_path / "job")
+    monkeypatch.delitem(sys.modules, "nestplan.plan", raising=False)
+    monkeypatch.setattr(sys, "meta_path", [_Interrupting("nestplan.plan"), *sys.meta_path])
+    result = invoke("plan", job, "--out", tmp_path / "out")
+
+    assert result.exit_code == 3, result.output
+    assert "nothing was written" in result.output
+    assert not (tmp_path / "out").exists()
+
+
 def test_a_second_ctrl_c_leaves_the_old_files(tmp_path, monkeypatch):
     job = write_small_job(tmp_path / "job")
     (tmp_path / "out").mkdir()

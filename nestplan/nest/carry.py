@@ -146,11 +146,11 @@ def carried_notes(
         notes.append(Note(level="look", where=where, text=text))
     if carried is None:
         text = (
-            "no copy could keep its place: contours, distances or film are others; all are "
+            "no copy could keep its place: contours, turns, distances or film are others; all are "
             "nested anew"
         )
         return [*notes, Note(level="look", where=where, text=text)]
-    why = " because their contours, distances or film are others" if carried.moved else ""
+    why = " because their contours, turns, distances or film are others" if carried.moved else ""
     text = (
         f"{carried.stayed} of {carried.before} copies stayed in their places, {carried.moved} "
         f"moved{why}, {carried.came} came, {carried.went} went"
