@@ -12,11 +12,15 @@ import numpy as np
 import shapely
 
 from nestplan.artwork import load_artwork
+from nestplan.geometry.outline import Outline
 from nestplan.job import read_job
 from nestplan.nest import Budget, Placements, Shape, Task, placed
+from nestplan.nest.blocks import Blocks
 from nestplan.nest.bound import lower_bound
+from nestplan.nest.boxes import Boxes
 from nestplan.nest.columns import Columns
 from nestplan.nest.convex_parts import Area
+from nestplan.nest.cuts import cut
 from nestplan.nest.fields import form_of, no_fit
 from nestplan.nest.outlines import Outlines
 from nestplan.nest.patterns import Patterns
@@ -28,6 +32,9 @@ WIDTH_MM = 1370.0
 AROUND_MM = 26.0  # blank paper round a picture
 CLOSER = 0.93  # by which a layout is drawn together to show overlaps
 STEPS = 4_000
+PLATES_MM = ((180, 60, 14), (120, 90, 16), (90, 90, 18), (75, 40, 30), (240, 45, 8), (60, 30, 40))
+IN_BANDS = ("lighthouse shield", "race office arrow", "life ring")
+FRAME_MM = 420.0
 
 
 @click.command()
@@ -40,9 +47,12 @@ def main(demo: Path, out: Path) -> None:
     plates = shapes_of(demo / "berths" / "berths.toml")
     drawings: dict[str, Callable[[], bytes]] = {
         "nest-columns": lambda: columns(plates["berth plate"]),
+        "nest-boxes": boxes,
         "nest-pattern": lambda: pattern(shapes["lighthouse shield"]),
         "nest-no-fit": lambda: no_fit_region(shapes["race office arrow"], shapes["club burgee"]),
         "nest-search": lambda: search(tuple(shapes.values())),
+        "nest-bands": lambda: bands([shapes[name] for name in IN_BANDS]),
+        "nest-cuts": lambda: cuts(tuple(shapes.values())),
     }
     for name, draw in drawings.items():
         (out / f"{name}.png").write_bytes(draw())
@@ -96,6 +106,70 @@ def columns(plate: Shape) -> bytes:
     for region, lying in zip(regions(task, layout.placements), turned, strict=True):
         _copy(canvas, region, TINTS[int(lying)])
     _bound_line(canvas, task, layout.length_mm)
+    return canvas.png()
+
+
+def boxes() -> bytes:
+    """A mix of plates, each gap filled with what fits it best."""
+    shapes = tuple(
+        Shape(
+            name=f"{wide} x {high}",
+            outline=Outline(rings=(np.array(_box(wide / 2, high / 2)),)),
+            copies=copies,
+            angles_deg=(0.0, 90.0),
+        )
+        for wide, high, copies in PLATES_MM
+    )
+    task = task_of(shapes, width_mm=1000.0)
+    layout = Boxes()(task, Budget(steps=4 * STEPS, seed=1))
+    assert layout is not None
+    canvas = _strip_canvas(task, layout.length_mm)
+    _film(canvas, task, layout.length_mm)
+    copies = zip(regions(task, layout.placements), layout.placements.shape.tolist(), strict=True)
+    for region, shape in copies:
+        _copy(canvas, region, TINTS[shape])
+    _bound_line(canvas, task, layout.length_mm)
+    return canvas.png()
+
+
+def _box(x: float, y: float) -> list[tuple[float, float]]:
+    return [(-x, -y), (x, -y), (x, y), (-x, y)]
+
+
+def bands(shapes: list[Shape]) -> bytes:
+    """Large quantities of several shapes: a band of its own pattern for each."""
+    task = task_of(tuple(replace(shape, copies=70) for shape in shapes))
+    layout = Blocks()(task, Budget(steps=STEPS, seed=1))
+    assert layout is not None
+    canvas = _strip_canvas(task, layout.length_mm)
+    _film(canvas, task, layout.length_mm)
+    copies = zip(regions(task, layout.placements), layout.placements.shape.tolist(), strict=True)
+    for region, shape in copies:
+        _copy(canvas, region, TINTS[shape])
+    _bound_line(canvas, task, layout.length_mm)
+    return canvas.png()
+
+
+def cuts(shapes: tuple[Shape, ...]) -> bytes:
+    """One long nest, its copies tinted by the frame that each goes into."""
+    task = task_of(tuple(replace(s, copies=max(1, s.copies // 3)) for s in shapes))
+    layout = Outlines()(task, Budget(steps=STEPS, seed=1))
+    assert layout is not None
+    canvas = _strip_canvas(task, layout.length_mm)
+    _film(canvas, task, layout.length_mm)
+    copies = regions(task, layout.placements)
+    ends = np.array([(region.bounds[1], region.bounds[3]) for region in copies])
+    frames = cut(ends[:, 0], ends[:, 1], FRAME_MM)
+    for frame, rows in enumerate(frames):
+        for row in rows.tolist():
+            _copy(canvas, copies[row], TINTS[frame % len(TINTS)])
+        high = float(ends[rows, 1].max())
+        edge = np.array([[AROUND_MM / 2, high], [task.width_mm + 1.5 * AROUND_MM, high]])
+        canvas.line(edge, colour=ACCENT, dash="7 4")
+    extents = [float(ends[rows, 1].max() - ends[rows, 0].min()) for rows in frames]
+    each = ", ".join(f"{extent:.0f}" for extent in extents)
+    text = f"one nest of {layout.length_mm:.0f} mm, cut into frames of {each} mm"
+    canvas.words(AROUND_MM, AROUND_MM + layout.length_mm + canvas.px_mm(10), text)
     return canvas.png()
 
 
