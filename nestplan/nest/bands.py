@@ -18,8 +18,6 @@ from nestplan.nest.task import Task
 
 FEWEST = 24  # copies of a shape for which a band is thought of
 PATTERN_LEAST = 512  # copies a pattern is searched for: those of a band are its beginning
-PATTERN_STEPS = 20_000
-PATTERNS_KEPT = 64
 
 Floats = NDArray[np.float64]
 
@@ -38,8 +36,8 @@ def band(task: Task, index: int, fill_of_mix: float, budget: Budget) -> Placemen
 
     It may hold fewer copies than asked; never more.
     fill_of_mix: share of the film, gutters counted as shape, that a searched mix covers.
-    budget:      only seed, workers and whether to stop are looked at: what a band is does
-                 not depend on how long one may search.
+    budget:      only whether to stop is looked at: what a band is does not depend on how
+                 long one may search.
     """
     shape = task.shapes[index]
     if shape.copies < FEWEST:
@@ -80,28 +78,10 @@ def _alone(task: Task, index: int) -> Task:
     )
 
 
-_remembered: dict[tuple[object, ...], _Pattern | None] = {}  # frames ask for the same again
-
-
 def _pattern(alone: Task, budget: Budget) -> _Pattern | None:
     """The best pattern, copies by the height of their tops; None where there is none."""
-    shape = alone.shapes[0]
-    name = (
-        tuple(ring.tobytes() for ring in shape.outline.rings),
-        (shape.angles_deg, shape.copies, shape.edge_mm, alone.width_mm, alone.apart_mm),
-        (budget.seed, budget.workers),
-    )
-    if name not in _remembered:
-        if budget.stopped():
-            return None
-        layout = Patterns()(alone, replace(budget, steps=PATTERN_STEPS))
-        pattern = None if layout is None else _by_height(alone, layout.placements)
-        if budget.stopped():  # perhaps not the best there is
-            return pattern
-        if len(_remembered) >= PATTERNS_KEPT:
-            _remembered.clear()
-        _remembered[name] = pattern
-    return _remembered[name]
+    layout = Patterns()(alone, budget)
+    return None if layout is None else _by_height(alone, layout.placements)
 
 
 def _by_height(alone: Task, laid: Placements) -> _Pattern:

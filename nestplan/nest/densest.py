@@ -6,42 +6,44 @@ one of its files across: copies of one turn, or of that and the half-turn, which
 lattice with one copy or two to a cell. The densest of a scan are improved, angle and all.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 import numpy as np
 
-from nestplan.nest.file_plan import OFFSETS, SHIFTS, Plan, improved
+from nestplan.nest.file_plan import OFFSETS, SHIFTS, Plan, improved, never
 from nestplan.nest.files_of_one import Files
 from nestplan.nest.pieces import pieces_of
 from nestplan.nest.task import Task
 
 SCAN_DEG = 3.0
 KEPT = 3  # angles, the densest of their neighbourhoods
+EXACT = 4  # lattices of an angle measured exactly
 NEAR_DEG = 0.2  # angles nearer than this after improvement count as one
 STEP_MM = 0.01  # down to which lattices are improved
 ORDERS = (12, 10, 9, 8, 7, 6, 5, 4, 3, 2)  # turns that may map a shape on itself
 
 
-def densest_files(task: Task) -> list[Files]:
-    """Files across the film at the angles that pack densest, each with its half-turn."""
-    found = densest_lattices(task)
-    return [plan.files for plan, _ in found]
+def densest_lattices(task: Task, stopped: Callable[[], bool] = never) -> list[tuple[Plan, float]]:
+    """The densest lattices of a task's one shape at any angle: (plan, mm2 a copy), best first.
 
-
-def densest_lattices(task: Task) -> list[tuple[Plan, float]]:
-    """The densest lattices of a task's one shape at any angle: (plan, mm2 a copy), best first."""
+    stopped: True ends the work with what is known, perhaps nothing.
+    """
     files = _upright_once(task)
     if files is None:
         return []
     period_deg = _period_deg(files)
-    scan = [files.turned_by(turn) for turn in np.arange(0.0, period_deg, SCAN_DEG).tolist()]
-    coarse = [min(_lattices(each), key=_area_of) for each in scan]
+    coarse = []
+    for turn_deg in np.arange(0.0, period_deg, SCAN_DEG).tolist():
+        if stopped():
+            return []
+        coarse.append(_densest(files.turned_by(turn_deg)))
     areas = np.array([area for _, area in coarse])
     peaks = (areas <= np.roll(areas, 1)) & (areas <= np.roll(areas, -1))
     order = sorted(np.flatnonzero(peaks).tolist(), key=lambda k: areas[k])[:KEPT]
     fine = [
-        improved(coarse[k][0], exact_area_mm2, least_step_mm=STEP_MM, turns=True) for k in order
+        improved(coarse[k][0], exact_area_mm2, least_step_mm=STEP_MM, turns=True, stopped=stopped)
+        for k in order
     ]
     kept: list[tuple[Plan, float]] = []
     for plan, area in sorted(fine, key=_area_of):
@@ -88,8 +90,17 @@ def _period_deg(files: Files) -> float:
     return 180.0
 
 
+def _densest(files: Files) -> tuple[Plan, float]:
+    """The densest lattice of a grid, (plan, mm2 a copy).
+
+    Tables know only the next two files, so the best of them are measured exactly.
+    """
+    hopeful = sorted(_lattices(files), key=_area_of)[:EXACT]
+    return min(((plan, exact_area_mm2(plan)) for plan, _ in hopeful), key=_area_of)
+
+
 def _lattices(files: Files) -> Iterator[tuple[Plan, float]]:
-    """Lattices with a file of least pitch along u, on a grid: (plan, mm2 a copy)."""
+    """Lattices with a file of least pitch along u, on a grid: (plan, mm2 a copy by tables)."""
     reach_mm = files.reach_mm(0)
     pairs: list[tuple[int | None, float]] = [(None, 0.0)]
     half = files.half[0]
@@ -116,4 +127,4 @@ def _lattices(files: Files) -> Iterator[tuple[Plan, float]]:
             rises = np.where(np.eye(SHIFTS, dtype=bool), rises, np.inf)
         first, second = np.unravel_index(int(rises.argmin()), rises.shape)
         found = replace(plan, shift_mm=float(shift[first]), back_mm=float(shift[second]))
-        yield found, exact_area_mm2(found)
+        yield found, float(rises.min()) * one.pitch_mm / (2 * len(one.pieces))

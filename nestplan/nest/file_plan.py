@@ -88,6 +88,11 @@ class Plan:
         return float(self.files.slide(lower, upper, shift_mm, exact=True)[0])
 
 
+def never() -> bool:
+    """Nobody asks to stop."""
+    return False
+
+
 def improved(
     plan: Plan,
     measure: Callable[[Plan], float],
@@ -95,11 +100,13 @@ def improved(
     least_step_mm: float,
     first_step_mm: float | None = None,
     turns: bool = False,
+    stopped: Callable[[], bool] = never,
 ) -> tuple[Plan, float]:
     """The plan and its measure after steps in all its lengths, ever smaller ones.
 
     first_step_mm: of the shift; absent, as wide as the grid that the plan was found on.
     turns:         the angle of all pieces may change too.
+    stopped:       True ends the steps with the best so far.
     """
     reach_mm = plan.files.reach_mm(plan.one)
     grid_mm = reach_mm / SHIFTS
@@ -113,7 +120,7 @@ def improved(
     turned = lru_cache(maxsize=8)(plan.files.turned_by)  # most steps keep the angle
     best = measure(plan)
     sweeps = 0
-    while steps[3] > least_step_mm and sweeps < SWEEPS_MOST:
+    while steps[3] > least_step_mm and sweeps < SWEEPS_MOST and not stopped():
         sweeps += 1
         better = False
         for way in ways:

@@ -7,7 +7,7 @@ Pitch, offset and shifts are chosen for this very width and number: stretched so
 number fills the width, or so that files lie deeper.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import product
 from math import ceil
@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nestplan.geometry.same import SAME_MM
-from nestplan.nest.densest import densest_files
+from nestplan.nest.densest import densest_lattices
 from nestplan.nest.engine import Budget, Tell, silent
 from nestplan.nest.exits import FAR
 from nestplan.nest.file_plan import OFFSETS, SHIFTS, STARTS, Plan, improved
@@ -32,9 +32,11 @@ STRETCHES = (1.01, 1.025, 1.05, 1.08, 1.12, 1.17, 1.25)
 PROMISING = 1.12  # times the shortest at the tightest pitch: what is stretched too
 HOPEFUL = 150
 REFINED = 12  # patterns improved, the shortest first
+REFINED_FREE = 4  # where the angle is improved too, which costs the most
 FINISHED = 3  # of those, laid out at last
 COARSE_MM, FINE_MM = 0.1, 1e-5  # steps down to which patterns are improved
 PAIRS_MOST = 40  # pairs of turns tried
+REMEMBERED = 64
 COUNTED = 300  # copies up to which the grid search counts every piece, not only on average
 
 
@@ -47,49 +49,88 @@ class Patterns:
         """The shortest pattern; None for several shapes, obstacles, or a handful of copies."""
         if len(task.shapes) != 1 or task.obstacles or task.copies < COPIES_LEAST:
             return None
-        families = _families(task)
-        if not families:
-            return None
-        free = task.shapes[0].any_angle
-        best: Layout | None = None
-        rough = _distinct(_rough(families))[:REFINED]
-        plans = [_refined(plan, COARSE_MM, turns=free) for plan in rough]
-        plans.sort(key=lambda plan: plan.length_mm)
-        for plan in plans[:FINISHED]:
-            if budget.stopped() and best is not None:
-                break
-            placements = _laid(_refined(plan, FINE_MM, turns=free))
-            if placements is None:
-                continue
-            layout = settled(task, placements, self.name)
-            if best is None or layout.length_mm < best.length_mm:
-                best = layout
-                tell(best.length_mm, 0.0)
-        return best
+        name = _name(task)
+        if name not in _remembered:
+            best = _shortest(task, budget.stopped, tell)
+            if budget.stopped():  # perhaps not the best there is
+                return best
+            if len(_remembered) >= REMEMBERED:
+                _remembered.clear()
+            _remembered[name] = best
+        return _remembered[name]
 
 
-def _families(task: Task) -> list[Files]:
+# Lanes, frames, bands and price breaks ask for the same again, and no step is spent here.
+_remembered: dict[tuple[object, ...], Layout | None] = {}
+
+
+def _name(task: Task) -> tuple[object, ...]:
+    """All that a pattern depends on."""
+    shape = task.shapes[0]
+    return (
+        tuple(ring.tobytes() for ring in shape.outline.rings),
+        (shape.angles_deg, shape.any_angle, shape.edge_mm, shape.copies),
+        (task.width_mm, task.apart_mm),
+    )
+
+
+def _shortest(task: Task, stopped: Callable[[], bool], tell: Tell) -> Layout | None:
+    free = task.shapes[0].any_angle
+    best: Layout | None = None
+    rough = _distinct(_rough(_families(task, stopped), stopped))
+    rough = rough[: REFINED_FREE if free else REFINED]
+    plans = [_refined(plan, COARSE_MM, turns=free, stopped=stopped) for plan in rough]
+    plans.sort(key=lambda plan: plan.length_mm)
+    for plan in plans[:FINISHED]:
+        if stopped() and best is not None:
+            break
+        placements = _laid(_refined(plan, FINE_MM, turns=free, stopped=stopped))
+        if placements is None:
+            continue
+        layout = settled(task, placements, Patterns.name)
+        if best is None or layout.length_mm < best.length_mm:
+            best = layout
+            tell(best.length_mm, 0.0)
+    return best
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Family:
+    """Files to be tried; lattice: of all their pairs and offsets only this one's, or None."""
+
+    files: Files
+    lattice: Plan | None = None
+
+
+def _families(task: Task, stopped: Callable[[], bool]) -> list[_Family]:
     """Files across the film and along it, at the allowed turns or at those that pack densest."""
     shape = task.shapes[0]
     quarters = tuple(angle for angle in shape.angles_deg if angle % 90.0 == 0.0)
     listed = quarters if shape.any_angle and quarters else shape.angles_deg
     pieces = pieces_of(replace(task, shapes=(replace(shape, angles_deg=listed),)))
-    families = [] if pieces is None else [Files(pieces, upright=up) for up in (False, True)]
+    families = []
+    if pieces is not None:
+        families += [_Family(files=Files(pieces, upright=up)) for up in (False, True)]
     if shape.any_angle:
-        for across in densest_files(task):
-            families += [across, Files(across.pieces, upright=True).turned_by(90.0)]
+        for lattice, _ in densest_lattices(task, stopped):
+            along = Files(lattice.files.pieces, upright=True).turned_by(90.0)
+            families += [_Family(files=files, lattice=lattice) for files in (lattice.files, along)]
     return families
 
 
 # ---------------------------------------------------------------- the first, coarse search
 
 
-def _rough(families: list[Files]) -> list[Plan]:
+def _rough(families: list[_Family], stopped: Callable[[], bool]) -> list[Plan]:
     """Patterns on a grid of offsets, stretches and shifts, measured by tables, shortest first.
 
     Only what is promising at the tightest pitch is tried at others.
     """
-    tight = [found for files in families for plan in _tightest(files) for found in _measured(plan)]
+    tight: list[Plan] = []
+    for plan in (plan for family in families for plan in _tightest(family)):
+        if stopped() and tight:
+            break
+        tight += _measured(plan)
     if not tight:
         return []
     tight.sort(key=lambda plan: plan.length_mm)
@@ -98,13 +139,25 @@ def _rough(families: list[Files]) -> list[Plan]:
     looser = [
         found
         for plan, stretch in product(hopeful, STRETCHES)
+        if not stopped()
         for found in _measured(replace(plan, stretch=stretch), only=plan.drifts)
     ]
     return sorted(tight + looser, key=lambda plan: plan.length_mm)
 
 
-def _tightest(files: Files) -> Iterator[Plan]:
+def _tightest(family: _Family) -> Iterator[Plan]:
     """Every pair of variants at every offset, not stretched, not yet measured."""
+    files, known = family.files, family.lattice
+    if known is not None:
+        for turned in (False, True):
+            yield Plan(
+                files=files,
+                one=known.one,
+                other=known.other,
+                offset_mm=known.offset_mm,
+                turned=turned,
+            )
+        return
     pairs: list[tuple[int, int | None]] = [(a, None) for a in files.variants]
     pairs += [(a, files.half[a]) for a in files.variants if a <= (files.half[a] or 0)]
     pairs += [(a, b) for a, b in product(files.variants, repeat=2) if a <= b]
@@ -329,7 +382,7 @@ def _exact_length(plan: Plan) -> float:
     return float(_lengths(plan.files, pair, slides, start, counted=True)[0, 0])
 
 
-def _refined(plan: Plan, least_step_mm: float, *, turns: bool) -> Plan:
+def _refined(plan: Plan, least_step_mm: float, *, turns: bool, stopped: Callable[[], bool]) -> Plan:
     """The plan made exact and improved, down to steps so small."""
     first = None if least_step_mm == COARSE_MM else COARSE_MM
     plan, length_mm = improved(
@@ -338,6 +391,7 @@ def _refined(plan: Plan, least_step_mm: float, *, turns: bool) -> Plan:
         least_step_mm=least_step_mm,
         first_step_mm=first,
         turns=turns,
+        stopped=stopped,
     )
     return replace(plan, length_mm=length_mm)
 
