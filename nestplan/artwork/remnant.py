@@ -10,12 +10,13 @@ from nestplan.artwork.find import find_file, read_file
 from nestplan.artwork.rings import JOIN_MM, Ruler, Trail, ring_region
 from nestplan.artwork.svg.drawing import Drawing, read_drawing
 from nestplan.artwork.svg.units import MM_PER_PX
-from nestplan.faults import OUT_OF_REACH, Fault, Note
+from nestplan.faults import OUT_OF_REACH, Fault, Faults, Note
 from nestplan.figures import area, count, length
 from nestplan.geometry.outline import FLATTEN_MM, outline_of, polygons_of
 from nestplan.job import Job
 
 KIND = ".svg"
+LITTLE_MM2 = 1.0
 
 
 def load_remnant(job: Job, named: str) -> tuple[Remnant, list[Note]]:
@@ -46,11 +47,14 @@ def load_remnant(job: Job, named: str) -> tuple[Remnant, list[Note]]:
     remnant = Remnant(
         outline=outline_of(on_roll), source=named, digest=hashlib.sha256(data).hexdigest()
     )
-    gone = area(shapely.area(remnant.missing(width_mm)))
+    gone_mm2 = float(shapely.area(remnant.missing(width_mm)))
     text = (
-        f"the run starts on a remnant: {gone} are missing before {length(remnant.end_mm)}, from "
-        "there on the film is whole; its length is counted as that of whole film"
+        f"the run starts on a remnant: {area(gone_mm2)} are missing before "
+        f"{length(remnant.end_mm)}, from there on the film is whole; its length is counted as that "
+        "of whole film"
     )
+    if gone_mm2 < LITTLE_MM2:
+        text = "the drawn film lacks nothing: start_on can be left out"
     return remnant, [*notes, Note(level="know", where=named, text=text)]
 
 
@@ -72,7 +76,12 @@ def _region(drawing: Drawing) -> tuple[shapely.Polygon, list[Note]]:
             where=drawing.source,
             do="draw the outline of the film as one closed path",
         )
-    region, notes = ring_region(trails, Ruler(own_per_mm=1.0), drawing.source)
+    try:
+        region, notes = ring_region(trails, Ruler(own_per_mm=1.0), drawing.source)
+    except Fault as fault:
+        raise _of_film(fault) from None
+    except Faults as faults:
+        raise Faults([_of_film(fault) for fault in faults.each]) from None
     parts = list(polygons_of(region))
     if len(parts) != 1:
         raise Fault(
@@ -82,6 +91,12 @@ def _region(drawing: Drawing) -> tuple[shapely.Polygon, list[Note]]:
         )
     height_mm = drawing.height_px * MM_PER_PX
     return shapely.transform(parts[0], lambda points: points + (0.0, height_mm)), notes
+
+
+def _of_film(fault: Fault) -> Fault:
+    """The fault of a drawn line, told of the film's outline instead of a decal's cut line."""
+    what = fault.what.replace("the cut line", "the outline of the film")
+    return Fault(what=what, where=fault.where, do=fault.do, code=fault.code)
 
 
 def _refuse_off_roll(region: shapely.Polygon, job: Job, named: str) -> None:

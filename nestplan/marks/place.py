@@ -336,10 +336,11 @@ def _notes(
 ) -> list[Note]:
     notes = []
     if longer_mm > 0.05:
-        text = (
-            f"frame ends are {longer_mm:.1f} mm longer in all than bleed needs: marks, words and "
-            "scale bars stand there"
-        )
+        least_mm = job.cutter.frame_least_mm
+        why = "marks, words and scale bars stand there"
+        if min(frame.length_mm for frame in frames) <= least_mm + 1e-6:
+            why = f"this cutter takes no frame under {least_mm:g} mm"
+        text = f"frame ends are {longer_mm:.1f} mm longer in all than bleed needs: {why}"
         notes.append(Note(level="know", where="marks", text=text))
     ranges = centre_ranges_mm(job, web)
     longest = max(frame.length_mm for frame in frames)
