@@ -165,9 +165,11 @@ def _meant(schema: Node, tables: dict[str, Any], error: ErrorDetails) -> Keys | 
 
 
 def _nearest_absent(schema: Node, tables: dict[str, Any], keys: Keys) -> str | None:
+    """The key that was meant; None where that one stands there already."""
     table = value_at(tables, keys[:-1])
     known = node_at(schema, keys[:-1]).get("properties", {})
-    return nearest(str(keys[-1]), [name for name in known if name not in table])
+    near = nearest(str(keys[-1]), known)
+    return None if near in table else near
 
 
 def _unknown_key(file: str, tables: dict[str, Any], schema: Node, keys: Keys) -> Fault:

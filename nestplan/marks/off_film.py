@@ -5,6 +5,7 @@ import shapely.affinity
 from shapely.geometry.base import BaseGeometry
 
 from nestplan.geometry.offset import SAGITTA_MM
+from nestplan.geometry.same import SAME_MM
 from nestplan.job import Job
 from nestplan.marks.film import lead_mm
 from nestplan.marks.lanes import PLAY_MM, Lanes
@@ -32,11 +33,21 @@ def missing_film(job: Job, area: BaseGeometry, lanes: Lanes, bleed_mm: float) ->
 
 def first_y0_mm(job: Job, area: BaseGeometry) -> float:
     """Where the first frame may begin: after the lead, and after spoiled film before whole film."""
-    y0_mm = lead_mm(job)
+    y0_mm = _begin_mm(job, area) + lead_mm(job)
     for begin_m, end_m in sorted(job.roll.avoid_m):
         if begin_m * 1000 < area.bounds[3]:
             y0_mm = max(y0_mm, end_m * 1000)
     return y0_mm
+
+
+def _begin_mm(job: Job, area: BaseGeometry) -> float:
+    """Where film begins at all: the lead is counted from there."""
+    if area.is_empty:
+        return 0.0
+    end_mm = float(area.bounds[3])
+    film = shapely.box(0.0, 0.0, job.roll.width_mm, end_mm).difference(area)
+    begin_mm = end_mm if film.is_empty else float(film.bounds[1])
+    return begin_mm if begin_mm > SAME_MM else 0.0
 
 
 def gone_in_frame(missing: Missing, lead_mm: float, length_mm: float) -> BaseGeometry:
