@@ -2,8 +2,8 @@
 
 Frames are equal mixes wherever quantities allow: equal frames are nested once, cut alike
 and read alike. Two other ways are tried as well: for one shape full frames and a rest, for
-several shapes one long nest cut where no contour is crossed. Fewer frames come first, each
-needs marks and film at both ends; then the shorter nest.
+large quantities of several shapes one long nest cut where no contour is crossed. Fewer
+frames come first, each needs marks and film at both ends; then the shorter nest.
 
 A larger budget never needs more frames, nor longer ones. Nesting a mix never gets longer,
 so what fits still fits; and which mixes and which long nest are looked at is found with
@@ -29,6 +29,7 @@ from nestplan.nest.task import Task
 TRIAL_SHARE = 20  # a frame count is first tried with this fraction of the budget
 FULL_STEPS = 1_000  # to find out how many copies a full frame holds
 LONG_STEPS = 4_000  # for the long nest that is cut
+LONG_LEAST = 600  # copies; frames of fewer are searched well, and their equal mixes win
 TRIAL_MARGIN = 1.10  # a full search has never shortened a trial by more than this
 
 
@@ -60,7 +61,7 @@ def nest_in_frames(
     if frames > 1 and len(task.shapes) == 1:
         mixes, raced = _full_frames(task, mixes, raced, length_most_mm, budget, watch)
     divided = _divided(task, [(mix, raced[mix]) for mix in mixes])
-    if frames == 1 or len(task.shapes) == 1 or task.obstacles:
+    if frames == 1 or len(task.shapes) == 1 or task.obstacles or task.copies < LONG_LEAST:
         return divided
     return _shorter(divided, _cut_from_one(task, length_most_mm, budget, watch))
 

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import nestplan.nest.divide as divide_module
 import nestplan.nest.race as race_module
 from nestplan.nest import Budget, Shape, Task
 from nestplan.nest.divide import balanced, nest_in_frames
@@ -80,10 +81,11 @@ def test_for_one_shape_full_frames_beat_ragged_ones():
     assert sum(strip.length_mm for strip in divided.strips) == pytest.approx(252 + 188)
 
 
-def test_one_long_nest_is_cut_where_that_is_shorter():
+def test_one_long_nest_is_cut_where_that_is_shorter(monkeypatch):
     """Rows of five: 3 rows of 46 and 3 of 96 mm, 4 mm apart, frames of at most 246 mm. Equal
     mixes have rows that are not full. Cut by hand: 3 * 46 + 96 + 3 * 4 mm, and 2 * 96 + 4 mm.
     """
+    monkeypatch.setattr(divide_module, "LONG_LEAST", 2)
     asked = task((96, 46, 15), (96, 96, 15), width_mm=5 * 96 + 4 * 4)
     upright = tuple(replace(shape, angles_deg=(0.0,)) for shape in asked.shapes)
     asked = replace(asked, shapes=upright)

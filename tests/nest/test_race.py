@@ -28,6 +28,7 @@ def _short_starts():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(race_module, "START_STEPS", 100)
         patch.setattr(divide_module, "LONG_STEPS", 100)
+        patch.setattr(divide_module, "LONG_LEAST", 2)
         patch.setattr(divide_module, "FULL_STEPS", 20)
         yield
 
