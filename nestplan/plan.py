@@ -32,7 +32,7 @@ from nestplan.nest import Budget, Missing, Nest, Obstacle, Watch, unwatched
 from nestplan.nest.nest_run import nest_run
 from nestplan.nest.remnant import obstacles_of
 
-STEPS = 40_000  # the demo jobs take well under a minute on two cores
+STEPS = 24_000  # the demo jobs take well under a minute on two cores
 TRIAL_SHARE = 8  # of the steps, to find out which lanes marks need
 WORKERS = 2  # part of the result's identity, so never taken from the machine
 

@@ -22,7 +22,7 @@ from tests.bench.instances import instance
 from tests.open_data import OPEN_DATA
 
 WIDTH_MM = 1370.0
-STEPS = 40_000  # what a job gets when nobody says
+STEPS = 40_000  # fixed, so that runs stay comparable
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
