@@ -28,18 +28,13 @@ from nestplan.marks import (
     strip_range_mm,
     web_of,
 )
-from nestplan.nest import Budget, Missing, Nest, Obstacle, Watch, unwatched
+from nestplan.nest import Budget, Missing, Nest, Obstacle, Watch, never, unwatched
 from nestplan.nest.nest_run import nest_run
 from nestplan.nest.remnant import obstacles_of
 
 STEPS = 24_000  # the demo jobs take well under a minute on two cores
 TRIAL_SHARE = 8  # of the steps, to find out which lanes marks need
 WORKERS = 2  # part of the result's identity, so never taken from the machine
-
-
-def never() -> bool:
-    """Nobody asked to stop."""
-    return False
 
 
 def plan_job(

@@ -75,9 +75,7 @@ def _pictures(run: Run, frame: Frame) -> tuple[str, set[int]]:
         run.nest.x0_mm - run.page_x0_mm, frame.strip_y0_mm - frame.y0_mm
     )
     said = []
-    for decal, angle, (x, y) in zip(
-        strip.shape.tolist(), strip.angle_deg.tolist(), strip.centre_mm.tolist(), strict=True
-    ):
+    for decal, (x, y), angle in strip.each():
         c, s = cos_sin(angle)
         turn = f"{c:z.9f} {s:z.9f} {-s:z.9f} {c:z.9f}"
         said.append(f"q {turn} {x:z.6f} {y:z.6f} cm /{_name(decal)} Do Q\n")

@@ -1,10 +1,8 @@
 """Where the film may be cut straight across between a band and what lies beside it."""
 
-import numpy as np
-
 from nestplan.files.run import Run
 from nestplan.marks import Frame
-from nestplan.nest import placed
+from nestplan.nest.placements import boxes_mm
 
 
 def band_edges_mm(run: Run, frame: Frame) -> list[float]:
@@ -16,17 +14,7 @@ def band_edges_mm(run: Run, frame: Frame) -> list[float]:
     if not kept:
         return []
     strip = run.nest.strips[frame.index - 1]
-    rows = zip(
-        strip.placements.shape.tolist(),
-        strip.placements.centre_mm,
-        strip.placements.angle_deg.tolist(),
-        strict=True,
-    )
-    boxes = [
-        placed(run.artwork.decals[decal].contour, centre, angle).bounds_mm
-        for decal, centre, angle in rows
-    ]
-    low, high = np.array(boxes)[:, 1], np.array(boxes)[:, 3]
+    _, low, _, high = boxes_mm(run.nest.task, strip.placements).T
     edges = set()
     for decal in kept:
         own = strip.placements.shape == decal

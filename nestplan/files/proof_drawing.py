@@ -174,18 +174,10 @@ def _draw_slug(sheet: Sheet, view: View, frame: Frame) -> None:
 def _draw_copies(sheet: Sheet, view: View, run: Run, frame: Frame) -> None:
     """Pictures first, then cut lines, so that no neighbour's bleed covers a line."""
     places = run.nest.strips[frame.index - 1].placements.moved(run.nest.x0_mm, frame.strip_y0_mm)
-    rows = list(
-        zip(
-            places.shape.tolist(),
-            places.centre_mm.tolist(),
-            places.angle_deg.tolist(),
-            strict=True,
-        )
-    )
-    for decal, (x, y), angle in rows:
+    for decal, (x, y), angle in places.each():
         sheet.form(art_name(decal), view.matrix(x, y, angle))
     anew = run.nest.strips[frame.index - 1].anew
-    for row, (decal, (x, y), angle) in enumerate(rows):
+    for row, (decal, (x, y), angle) in enumerate(places.each()):
         outline = run.artwork.decals[decal].contour
         matrix = view.matrix(x, y, angle)
         size = min(outline.width_mm, outline.height_mm) / view.denominator
@@ -241,10 +233,7 @@ def tag_copies(sheet: Sheet, view: View, run: Run, frame: Frame) -> None:
     places = run.nest.strips[frame.index - 1].placements.moved(run.nest.x0_mm, frame.strip_y0_mm)
     rooms: dict[tuple[int, float], tuple[float, float] | None] = {}
     anew = run.nest.strips[frame.index - 1].anew
-    rows = zip(
-        places.shape.tolist(), places.centre_mm.tolist(), places.angle_deg.tolist(), strict=True
-    )
-    for row, (decal, (x, y), angle) in enumerate(rows):
+    for row, (decal, (x, y), angle) in enumerate(places.each()):
         words = str(decal + 1)
         half = width_mm(words, SMALL_PT, bold=True) / 2 + 0.5
         if (decal, angle) not in rooms:

@@ -107,14 +107,7 @@ def draw_error_map(sheet: Sheet, view: View, run: Run, frame: Frame, made: Error
         for line in drawn.lines(level):
             sheet.line(view.ring(np.asarray(line)), LINE)
     places = run.nest.strips[frame.index - 1].placements.moved(run.nest.x0_mm, frame.strip_y0_mm)
-    rows = list(
-        zip(
-            places.shape.tolist(),
-            places.centre_mm.tolist(),
-            places.angle_deg.tolist(),
-            strict=True,
-        )
-    )
+    rows = list(places.each())
     for decal, (across, along), angle in rows:
         sheet.form(line_name(decal), view.matrix(across, along, angle), OUTLINE)
     for mark in frame.marks:

@@ -1,6 +1,6 @@
 """The page of predicted errors: where the cut may miss, by how much, and what it is made of."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from nestplan import figures
@@ -9,24 +9,13 @@ from nestplan.files.proof_dimension import drawing_heading
 from nestplan.files.proof_drawing import draw_film
 from nestplan.files.proof_error_map import ErrorMap, draw_error_map, error_map, map_key
 from nestplan.files.proof_page import Divided, Info, divided, draw_words
-from nestplan.files.proof_pieces import FilmPiece, pieces_of
-from nestplan.files.proof_scale import View, round_scale
+from nestplan.files.proof_pieces import PiecesFit, pieces_fit, views_of
 from nestplan.files.proof_sheet import Box, Sheet
 from nestplan.files.proof_style import SMALL_PT
 from nestplan.files.proof_table import Column, Table
 from nestplan.files.run import Run
 
-SIDE_MM, PIECE_GAP_MM, ENDS_MM = 7.0, 4.0, 3.0  # frame numbers at the left; between pieces
-PIECES_MOST = 12
-PIECES_WEIGHT = 0.75  # one piece is easier to read than several at a third larger scale
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MapFit:
-    """At which scale and in which pieces the map is drawn."""
-
-    denominator: float
-    pieces: tuple[FilmPiece, ...]
+SIDE_MM, ENDS_MM = 7.0, 3.0  # frame numbers at the left; film ends
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -34,7 +23,7 @@ class ErrorPage:
     """The divided page and the map on it."""
 
     made: ErrorMap
-    page: Divided[MapFit]
+    page: Divided[PiecesFit]
 
 
 def plan_error_page(run: Run) -> ErrorPage:
@@ -47,7 +36,13 @@ def plan_error_page(run: Run) -> ErrorPage:
         Info(narrow=narrow, moved_wide=wide, weight=0.7),
         Info(narrow=narrow[:1], moved_wide=wide, moved_narrow=narrow[1:], weight=0.6),
     ]
-    return ErrorPage(made=made, page=divided(infos, _fits(run, made)))
+    key = map_key(made.levels_mm)
+
+    def taken_mm(_: int, wide_mm: float) -> float:
+        return HEAD_MM + 2 * ENDS_MM + key.height_mm(wide_mm)
+
+    fits = pieces_fit(run, side_mm=SIDE_MM, taken_mm=taken_mm)
+    return ErrorPage(made=made, page=divided(infos, fits))
 
 
 def draw_error_page(sheet: Sheet, run: Run, plan: ErrorPage) -> None:
@@ -62,46 +57,10 @@ def draw_error_page(sheet: Sheet, run: Run, plan: ErrorPage) -> None:
     draw_words(sheet, page.info, page.words, page.columns)
 
 
-def _fits(run: Run, made: ErrorMap) -> Callable[[float, float], tuple[MapFit, float] | None]:
-    width = run.job.roll.width_mm
-    most = min(PIECES_MOST, len(run.marks.frames))
-    parted = {k: pieces_of(run.marks, k) for k in range(1, most + 1)}
-
-    def fits(wide_mm: float, tall_mm: float) -> tuple[MapFit, float] | None:
-        best: tuple[MapFit, float] | None = None
-        for k, pieces in parted.items():
-            across = wide_mm - k * SIDE_MM - (k - 1) * PIECE_GAP_MM
-            key = map_key(made.levels_mm)
-            along = tall_mm - HEAD_MM - 2 * ENDS_MM - key.height_mm(wide_mm)
-            if across < 5 or along < 20:
-                break
-            longest = max(piece.y_to_mm - piece.y_from_mm for piece in pieces)
-            denominator = round_scale(max(k * width / across, longest / along))
-            worth = (1.0 if len(pieces) == 1 else PIECES_WEIGHT) / denominator
-            if best is None or worth > best[1] * 1.02:
-                best = MapFit(denominator=denominator, pieces=pieces), worth
-        return best
-
-    return fits
-
-
 def _draw_pieces(sheet: Sheet, run: Run, plan: ErrorPage, room: Box) -> None:
-    left, bottom, right, top = room
     fit = plan.page.fit
-    width = run.job.roll.width_mm / fit.denominator
-    pitch = width + SIDE_MM + PIECE_GAP_MM
-    used = pitch * len(fit.pieces) - PIECE_GAP_MM
-    longest = max(piece.y_to_mm - piece.y_from_mm for piece in fit.pieces) / fit.denominator
-    x = left + (right - left - used) / 2 + SIDE_MM
-    y = bottom + ENDS_MM + (top - bottom - 2 * ENDS_MM - longest) / 2
-    for index, piece in enumerate(fit.pieces):
-        view = View(
-            x0_mm=0.0,
-            y0_mm=piece.y_from_mm,
-            page_x_mm=x + index * pitch,
-            page_y_mm=y,
-            denominator=fit.denominator,
-        )
+    views = views_of(run, fit, room, sides_mm=(SIDE_MM, 0.0))
+    for view, piece in zip(views, fit.pieces, strict=True):
         draw_film(sheet, view, run, piece.y_from_mm, piece.y_to_mm)
         for frame in piece.frames:
             draw_error_map(sheet, view, run, frame, plan.made)

@@ -4,9 +4,6 @@ A long run is drawn in pieces side by side, parted between frames, so that it st
 legible on one sheet.
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
-
 from nestplan import figures
 from nestplan.files.material import material
 from nestplan.files.proof_approval import Approval
@@ -21,8 +18,8 @@ from nestplan.files.proof_dimension import (
 from nestplan.files.proof_drawing import draw_film, draw_frame
 from nestplan.files.proof_key import Key, run_key
 from nestplan.files.proof_page import Divided, Info, divided, draw_words
-from nestplan.files.proof_pieces import FilmPiece, pieces_of
-from nestplan.files.proof_scale import View, round_scale
+from nestplan.files.proof_pieces import FilmPiece, PiecesFit, pieces_fit, views_of
+from nestplan.files.proof_scale import View
 from nestplan.files.proof_sheet import Box, Sheet
 from nestplan.files.proof_style import ACCENT, GREY, SMALL_PT, Stroke
 from nestplan.files.proof_tables import (
@@ -40,25 +37,20 @@ from nestplan.files.run import Run
 HEIGHT_MM = 4.0  # from the film to the heights at its left
 DIMENSION_MM, FRAME_MM = 3.0, 8.2  # to the dimension line at its right, to the frame numbers
 ABOVE_MM, BELOW_MM = 8.0, 21.0  # names of the labels; dimensions and the feed arrow
-PIECE_GAP_MM = 4.0
-PIECES_MOST = 12
-PIECES_WEIGHT = 0.75  # one piece is easier to read than several at a third larger scale
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunFit:
-    """At which scale and in which pieces the run is drawn."""
-
-    denominator: float
-    pieces: tuple[FilmPiece, ...]
-
-
-def plan_run_page(run: Run) -> Divided[RunFit]:
+def plan_run_page(run: Run) -> Divided[PiecesFit]:
     """Divide the first page."""
-    return divided(_infos(run), _fits(run))
+
+    def taken_mm(pieces: int, wide_mm: float) -> float:
+        key = _key(run, several=pieces > 1)
+        return HEAD_MM + ABOVE_MM + BELOW_MM + key.height_mm(wide_mm)
+
+    fits = pieces_fit(run, side_mm=sum(_sides_mm(run)), taken_mm=taken_mm)
+    return divided(_infos(run), fits)
 
 
-def draw_run_page(sheet: Sheet, run: Run, page: Divided[RunFit]) -> None:
+def draw_run_page(sheet: Sheet, run: Run, page: Divided[PiecesFit]) -> None:
     """Draw the first page's body."""
     left, bottom, right, top = page.drawing
     fit = page.fit
@@ -70,30 +62,6 @@ def draw_run_page(sheet: Sheet, run: Run, page: Divided[RunFit]) -> None:
     draw_words(sheet, page.info, page.words, page.columns)
 
 
-def _fits(run: Run) -> Callable[[float, float], tuple[RunFit, float] | None]:
-    width = run.job.roll.width_mm
-    most = min(PIECES_MOST, len(run.marks.frames))
-    sides = _sides_mm(run)
-    parted = {k: pieces_of(run.marks, k) for k in range(1, most + 1)}
-
-    def fits(wide_mm: float, tall_mm: float) -> tuple[RunFit, float] | None:
-        best: tuple[RunFit, float] | None = None
-        for k, pieces in parted.items():
-            across = wide_mm - k * sum(sides) - (k - 1) * PIECE_GAP_MM
-            key = _key(run, several=k > 1)
-            along = tall_mm - HEAD_MM - ABOVE_MM - BELOW_MM - key.height_mm(wide_mm)
-            if across < 5 or along < 20:
-                break
-            longest = max(piece.y_to_mm - piece.y_from_mm for piece in pieces)
-            denominator = round_scale(max(k * width / across, longest / along))
-            worth = (1.0 if len(pieces) == 1 else PIECES_WEIGHT) / denominator
-            if best is None or worth > best[1] * 1.02:
-                best = RunFit(denominator=denominator, pieces=pieces), worth
-        return best
-
-    return fits
-
-
 def _sides_mm(run: Run) -> tuple[float, float]:
     """Room for the labels left and right of a piece of film, as wide as the widest."""
     marks = run.marks
@@ -102,36 +70,16 @@ def _sides_mm(run: Run) -> tuple[float, float]:
     return HEIGHT_MM + width_mm(figures.fixed(marks.length_used_mm), SMALL_PT), right
 
 
-def _draw_pieces(sheet: Sheet, run: Run, fit: RunFit, room: Box) -> None:
+def _draw_pieces(sheet: Sheet, run: Run, fit: PiecesFit, room: Box) -> None:
     left, bottom, right, top = room
-    width = run.job.roll.width_mm / fit.denominator
-    sides = _sides_mm(run)
-    pitch = width + sum(sides) + PIECE_GAP_MM
-    used = pitch * len(fit.pieces) - PIECE_GAP_MM
-    longest = max(piece.y_to_mm - piece.y_from_mm for piece in fit.pieces) / fit.denominator
-    spare = top - bottom - ABOVE_MM - BELOW_MM - longest
-    x = left + (right - left - used) / 2 + sides[0]
-    y = bottom + BELOW_MM + spare / 2
-    for index, piece in enumerate(fit.pieces):
-        view = View(
-            x0_mm=0.0,
-            y0_mm=piece.y_from_mm,
-            page_x_mm=x + index * pitch,
-            page_y_mm=y,
-            denominator=fit.denominator,
-        )
+    within = left, bottom + BELOW_MM, right, top - ABOVE_MM
+    views = views_of(run, fit, within, sides_mm=_sides_mm(run))
+    for view, piece in zip(views, fit.pieces, strict=True):
         draw_film(sheet, view, run, piece.y_from_mm, piece.y_to_mm)
         for frame in piece.frames:
             draw_frame(sheet, view, run, frame, zones=False)
         _dimension_piece(sheet, run, view, piece)
-    first = View(
-        x0_mm=0.0,
-        y0_mm=0.0,
-        page_x_mm=x,
-        page_y_mm=y,
-        denominator=fit.denominator,
-    )
-    _dimension_widths(sheet, run, first)
+    _dimension_widths(sheet, run, views[0])
 
 
 def _dimension_piece(sheet: Sheet, run: Run, view: View, piece: FilmPiece) -> None:

@@ -16,7 +16,7 @@ from nestplan.marks.error_notes import WHERE
 from nestplan.marks.mark_plan import Frame, Mark
 from nestplan.marks.predict import RunErrors, predict
 from nestplan.marks.shapes import blank_round_mm
-from nestplan.nest import Nest, Placements, Strip
+from nestplan.nest import Nest, Strip
 
 BESIDE_MM = 60.0  # a mark may stand so far from the straight line between its neighbours
 
@@ -204,13 +204,8 @@ def _halves(
 
 
 def _only(strip: Strip, here: np.ndarray) -> Strip:
-    places = strip.placements
     return Strip(
-        placements=Placements(
-            shape=places.shape[here],
-            centre_mm=places.centre_mm[here],
-            angle_deg=places.angle_deg[here],
-        ),
+        placements=strip.placements.some(here),
         copy=tuple(copy for copy, kept in zip(strip.copy, here.tolist(), strict=True) if kept),
         length_mm=strip.length_mm,
     )

@@ -170,12 +170,9 @@ def _ink(decals: tuple[Decal, ...], nest: Nest, strip: Strip) -> BaseGeometry:
     """Everything the decals print, run coordinates across, strip coordinates along."""
     bled = [grown(decal.contour.region, decal.bleed_mm) for decal in decals]
     rings = []
-    shifts = strip.placements.centre_mm + (nest.x0_mm, 0.0)
-    for shape, angle, centre in zip(
-        strip.placements.shape.tolist(), strip.placements.angle_deg.tolist(), shifts, strict=True
-    ):
+    for shape, centre, angle in strip.placements.moved(nest.x0_mm, 0.0).each():
         turned = shapely.affinity.rotate(bled[shape], angle, origin=(0.0, 0.0))
-        rings.append(shapely.affinity.translate(turned, *centre.tolist()))
+        rings.append(shapely.affinity.translate(turned, *centre))
     return shapely.union_all(rings)
 
 

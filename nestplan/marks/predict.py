@@ -103,13 +103,7 @@ def _looked(model: ErrorModel, decals: tuple[Decal, ...], nest: Nest, frame: Fra
     """The points of all contours of a frame, with their errors."""
     places = nest.strips[frame.index - 1].placements.moved(nest.x0_mm, frame.strip_y0_mm)
     points = [contour_points(decal.contour, model.distortion_length_mm) for decal in decals]
-    shapes = places.shape.tolist()
-    at = [
-        turn(points[shape], angle) + centre
-        for shape, angle, centre in zip(
-            shapes, places.angle_deg.tolist(), places.centre_mm, strict=True
-        )
-    ]
+    at = [turn(points[shape], angle) + centre for shape, centre, angle in places.each()]
     numbers = [len(each) for each in at]
     sheet = Sheet(
         marks_mm=marks_mm(frame),
@@ -119,7 +113,7 @@ def _looked(model: ErrorModel, decals: tuple[Decal, ...], nest: Nest, frame: Fra
     return Looked(
         sheet=sheet,
         errors=moments(model, sheet.marks_mm, sheet.places_mm),
-        bleed_mm=np.repeat([decals[shape].bleed_mm for shape in shapes], numbers),
+        bleed_mm=np.repeat([decals[shape].bleed_mm for shape in places.shape.tolist()], numbers),
     )
 
 

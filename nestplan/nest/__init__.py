@@ -1,6 +1,6 @@
 """Decals and a strip of film come in; a verified nest in frames, with its bound, goes out."""
 
-from nestplan.nest.engine import Budget, Engine, Progress, Watch, unwatched
+from nestplan.nest.engine import Budget, Engine, Progress, Watch, never, unwatched
 from nestplan.nest.missing import Missing
 from nestplan.nest.nested import Carried, Nest, Strip, Tried
 from nestplan.nest.placements import Layout, Placements, placed
@@ -21,6 +21,7 @@ __all__ = [
     "Task",
     "Tried",
     "Watch",
+    "never",
     "placed",
     "unwatched",
 ]

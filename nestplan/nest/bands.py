@@ -10,10 +10,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from nestplan.nest.contact import boxes_mm
 from nestplan.nest.engine import Budget
 from nestplan.nest.patterns import Patterns
-from nestplan.nest.placements import Placements
+from nestplan.nest.placements import Placements, boxes_mm
 from nestplan.nest.task import Task
 
 FEWEST = 24  # copies of a shape for which a band is thought of

@@ -7,7 +7,7 @@ ends, so a larger one never gives a longer layout; nothing depends on how fast a
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_EXCEPTION, ThreadPoolExecutor, wait
+from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from threading import Event
 
@@ -15,6 +15,7 @@ import numpy as np
 
 from nestplan.nest import skyline
 from nestplan.nest.grown_boxes import GrownBoxes, Ints, Packed
+from nestplan.nest.threads import all_done
 
 EVALUATIONS_A_STEP = 10_000  # 0.1 ms on a core like those the steps were set on
 CHUNK = 5_000_000  # evaluations between two looks at the stop
@@ -22,7 +23,6 @@ MEETING_FIRST = 10_000_000  # evaluations of a thread before the first meeting
 MEETINGS_GROW = 1.5
 AIM_SHARE = 0.5  # of what the best is above the least
 FINEST = 5000  # part of the length that is worth a search
-POLL_S = 0.1
 
 
 def search(
@@ -44,16 +44,13 @@ def search(
     with ThreadPoolExecutor(len(packers)) as pool:
 
         def each(work: Callable[[Packer], None]) -> None:
-            """Let every thread do its work, asking meanwhile whether to stop."""
-            running = {pool.submit(work, packer) for packer in packers}
-            while running:
-                done, running = wait(running, timeout=POLL_S, return_when=FIRST_EXCEPTION)
-                for future in done:
-                    future.result()
-                if stopped():
-                    stop.set()
-                if (shortest := _shortest(packers)) is not None:
-                    heard(shortest)
+            all_done(pool, [partial(work, packer) for packer in packers], meanwhile)
+
+        def meanwhile() -> None:
+            if stopped():
+                stop.set()
+            if (shortest := _shortest(packers)) is not None:
+                heard(shortest)
 
         try:
             each(partial(Packer.begin, orders=orders, most=evaluations, stop=stop))

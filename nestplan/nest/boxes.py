@@ -13,11 +13,11 @@ from nestplan.nest.box_search import EVALUATIONS_A_STEP, search
 from nestplan.nest.engine import Budget, Tell, silent
 from nestplan.nest.first_boxes import first_packed, orders
 from nestplan.nest.grown_boxes import PER_MM, GrownBoxes, Packed, grown_boxes
+from nestplan.nest.outlines import NEAR_RATIO
 from nestplan.nest.placements import Layout
 from nestplan.nest.task import Task
 
 SHARE = 4  # the part of the budget boxes may use; the search over outlines needs the rest
-HOPELESS_RATIO = 1.12  # the search over outlines ends this near its bound on most mixes
 FILLINGS = 6  # more copies than the share fills so often are left to others
 
 
@@ -45,7 +45,7 @@ def _packed(boxes: GrownBoxes, bound_mm: float, budget: Budget, tell: Tell) -> P
     workers = max(1, budget.workers)
     evaluations = int(steps * EVALUATIONS_A_STEP / workers)
     enough = max(boxes.least, int((bound_mm + SAME_MM) * PER_MM))
-    hopeless = boxes.least > HOPELESS_RATIO * bound_mm * PER_MM
+    hopeless = boxes.least > NEAR_RATIO * bound_mm * PER_MM
     searched = not hopeless and len(boxes.kinds) > 1
     searched &= FILLINGS * len(boxes.kind) ** 2 / 2 <= evaluations
     best: Packed | None = None

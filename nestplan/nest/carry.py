@@ -22,7 +22,7 @@ from nestplan.nest.engine import Budget, Watch, unwatched
 from nestplan.nest.legal import legal_rows
 from nestplan.nest.nested import Carried, Strip, Tried
 from nestplan.nest.parts import Counts, in_whole, joined, part_of
-from nestplan.nest.placements import Placements, extent_mm, placed
+from nestplan.nest.placements import Placements, boxes_mm, extent_mm, lying
 from nestplan.nest.race import race
 from nestplan.nest.task import Obstacle, Task
 from nestplan.nest.vacant import vacant_places
@@ -53,14 +53,9 @@ class _Frame:
 
     def rows(self, kept: NDArray[np.bool_]) -> "_Frame":
         """The same frame with some of its copies."""
-        laid = self.placements
         return replace(
             self,
-            placements=Placements(
-                shape=laid.shape[kept],
-                centre_mm=laid.centre_mm[kept],
-                angle_deg=laid.angle_deg[kept],
-            ),
+            placements=self.placements.some(kept),
             number=self.number[kept],
             stayed=self.stayed[kept],
         )
@@ -84,7 +79,7 @@ def carry_over(
     length_most_mm: float,
     budget: Budget,
     watch: Watch = unwatched,
-) -> tuple[Divided, Carried] | None:
+) -> Divided | None:
     """The former plan's nest for this task; None where nothing of it can be kept.
 
     x0_mm: where the strip's x = 0 lies in run coordinates, in which the former plan speaks.
@@ -115,20 +110,25 @@ def carry_over(
         if verify(task, strip.placements, copies=copies, length_most_mm=length_most_mm):
             return None
     engine = " + ".join(dict.fromkeys((ENGINE, *engines)))
-    tried = (Tried(engine=engine, length_mm=_length_mm(strips)),)
-    divided = Divided(strips=strips, engine=engine, tried=tried, refused=())
-    return divided, _carried(task, former, stayed)
+    length_mm = sum(strip.length_mm for strip in strips)
+    return Divided(
+        strips=strips,
+        engine=engine,
+        tried=(Tried(engine=engine, length_mm=length_mm),),
+        refused=(),
+        carried=_carried(task, former, stayed),
+    )
 
 
-def beside_anew(
-    task: Task, divided: Divided, carried: Carried, *, length_most_mm: float, budget: Budget
-) -> Divided:
+def beside_anew(task: Task, divided: Divided, *, length_most_mm: float, budget: Budget) -> Divided:
     """The same, and where anything has changed what a short search reaches from nothing."""
+    carried = divided.carried
+    assert carried is not None, "the nest is handed in from a former plan"
     if carried.before == carried.stayed == task.copies:
         return divided
     short = replace(budget, steps=max(1, budget.steps // SHORT_SHARE))
     anew = nest_in_frames(task, length_most_mm=length_most_mm, budget=short)
-    tried = Tried(engine=ANEW, length_mm=_length_mm(anew.strips))
+    tried = Tried(engine=ANEW, length_mm=anew.length_mm)
     return replace(divided, tried=(*divided.tried, tried))
 
 
@@ -166,10 +166,6 @@ def carried_notes(
         )
         notes.append(Note(level="know", where=where, text=text))
     return notes
-
-
-def _length_mm(strips: Sequence[Strip]) -> float:
-    return sum(strip.length_mm for strip in strips)
 
 
 def _former_frame(task: Task, former: Former, index: int, x0_mm: float) -> _Frame:
@@ -256,7 +252,7 @@ def _within_quantities(task: Task, frames: list[_Frame]) -> list[_Frame]:
     within = []
     for frame in frames:
         laid = frame.placements
-        tops = _tops_mm(task, laid)
+        tops = boxes_mm(task, laid)[:, 3]
         kept = np.zeros(len(laid), dtype=np.bool_)
         for row in np.lexsort((laid.centre_mm[:, 0], tops)).tolist():
             shape = int(laid.shape[row])
@@ -264,18 +260,6 @@ def _within_quantities(task: Task, frames: list[_Frame]) -> list[_Frame]:
             left[shape] -= 1
         within.append(frame.rows(kept))
     return [frame for frame in within if len(frame.placements)]
-
-
-def _tops_mm(task: Task, laid: Placements) -> NDArray[np.float64]:
-    """How far along the feed each copy reaches."""
-    reach: dict[tuple[int, float], float] = {}
-    tops = np.empty(len(laid))
-    rows = zip(laid.shape.tolist(), laid.angle_deg.tolist(), strict=True)
-    for row, key in enumerate(rows):
-        if key not in reach:
-            reach[key] = task.shapes[key[0]].outline.turned(key[1]).bounds_mm[3]
-        tops[row] = laid.centre_mm[row, 1] + reach[key]
-    return tops
 
 
 def _counts(task: Task, frames: Sequence[_Frame]) -> NDArray[np.intp]:
@@ -304,27 +288,20 @@ def _filled(
         return frame
     wanted: Counts = tuple(missing.tolist())
     kept = [index for index, count in enumerate(wanted) if count]
-    laid = frame.placements
-    rows = zip(laid.shape.tolist(), laid.centre_mm, laid.angle_deg.tolist(), strict=True)
     fixed = tuple(
-        Obstacle(
-            outline=placed(task.shapes[shape].outline, centre, angle),
-            apart_mm=max(task.apart_mm[shape][index] for index in kept),
+        Obstacle(outline=outline, apart_mm=max(task.apart_mm[shape][index] for index in kept))
+        for shape, outline in zip(
+            frame.placements.shape.tolist(), lying(task, frame.placements), strict=True
         )
-        for shape, centre, angle in rows
     )
     asked = replace(part_of(task, wanted, None), obstacles=(*fixed, *frame.marks))
     few = STEPS_OF_ONE * int(missing.sum()) ** 2  # a handful is soon laid as well as it can be
     best = race(asked, replace(budget, steps=min(budget.steps, few)), watch).best
-    fits = _tops_mm(asked, best.placements) <= room_mm + SAME_MM
+    fits = boxes_mm(asked, best.placements)[:, 3] <= room_mm + SAME_MM
     if not fits.any():
         return frame
     engines.append(best.engine)
-    came = in_whole(wanted, best.placements)
-    more = Placements(
-        shape=came.shape[fits], centre_mm=came.centre_mm[fits], angle_deg=came.angle_deg[fits]
-    )
-    return frame.with_more(more)
+    return frame.with_more(in_whole(wanted, best.placements).some(fits))
 
 
 def _further(
@@ -359,17 +336,12 @@ def _strips(task: Task, frames: Sequence[_Frame]) -> tuple[Strip, ...]:
         _, bottom_mm, _, top_mm = extent_mm(task, frame.placements)
         centre = frame.placements.centre_mm
         order = np.lexsort((centre[:, 0], centre[:, 1]))
-        laid = frame.placements
-        shapes, numbers = laid.shape[order].tolist(), frame.number[order].tolist()
+        laid = frame.placements.some(order).moved(0.0, -bottom_mm)
+        shapes, numbers = laid.shape.tolist(), frame.number[order].tolist()
         for row, (shape, number) in enumerate(zip(shapes, numbers, strict=True)):
             if not 0 < number <= task.shapes[shape].copies or number in taken[shape]:
                 numbers[row] = 0
             taken[shape].add(numbers[row])
-        laid = Placements(
-            shape=laid.shape[order],
-            centre_mm=centre[order] - (0.0, bottom_mm),
-            angle_deg=laid.angle_deg[order],
-        )
         anew = frozenset(np.flatnonzero(~frame.stayed[order]).tolist())
         ordered.append((laid, numbers, anew, top_mm - bottom_mm))
     free = [

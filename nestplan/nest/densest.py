@@ -11,7 +11,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from nestplan.nest.file_plan import OFFSETS, SHIFTS, Plan, improved, never
+from nestplan.nest.engine import never
+from nestplan.nest.file_plan import OFFSETS, SHIFTS, Plan, improved
 from nestplan.nest.files_of_one import Files
 from nestplan.nest.pieces import pieces_of
 from nestplan.nest.task import Task

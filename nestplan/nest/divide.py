@@ -17,12 +17,11 @@ from math import ceil
 import numpy as np
 
 from nestplan.nest.bound import lower_bound
-from nestplan.nest.contact import boxes_mm
 from nestplan.nest.cuts import cut
 from nestplan.nest.engine import Budget, Watch, unwatched
-from nestplan.nest.nested import Strip, Tried
+from nestplan.nest.nested import Carried, Strip, Tried, numbered
 from nestplan.nest.parts import Counts, in_whole, part_of
-from nestplan.nest.placements import Placements
+from nestplan.nest.placements import boxes_mm
 from nestplan.nest.race import Race, race
 from nestplan.nest.task import Task
 
@@ -35,12 +34,38 @@ TRIAL_MARGIN = 1.10  # a full search has never shortened a trial by more than th
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Divided:
-    """Strips of all frames in order, and what each engine reached over the whole run."""
+    """Strips of all frames in order, and what each engine reached over the whole run.
+
+    carried, start_mm: as in `Nest`.
+    """
 
     strips: tuple[Strip, ...]
     engine: str
     tried: tuple[Tried, ...]
     refused: tuple[str, ...]
+    carried: Carried | None = None
+    start_mm: float | None = None
+
+    @property
+    def length_mm(self) -> float:
+        """Extents of all frames together."""
+        return sum(strip.length_mm for strip in self.strips)
+
+
+def of_races(strips: Sequence[Strip], races: Sequence[Race]) -> Divided:
+    """Strips made of parts that were raced one by one; an engine counts that answered all."""
+    tried = []
+    for engine in dict.fromkeys(name for raced in races for name in raced.reached_mm):
+        lengths = [raced.reached_mm.get(engine) for raced in races]
+        known = [length for length in lengths if length is not None]
+        whole = sum(known) if len(known) == len(lengths) else None
+        tried.append(Tried(engine=engine, length_mm=whole))
+    return Divided(
+        strips=tuple(strips),
+        engine=" + ".join(dict.fromkeys(raced.best.engine for raced in races)),
+        tried=tuple(tried),
+        refused=tuple(dict.fromkeys(name for raced in races for name in raced.refused)),
+    )
 
 
 def nest_in_frames(
@@ -50,7 +75,7 @@ def nest_in_frames(
 
     Every single piece fits a frame: the caller has refused what does not.
     """
-    frames = max(1, _least_frames(task, length_most_mm))
+    frames = max(1, least_frames(task, length_most_mm))
     while True:
         mixes = balanced(task, frames)
         raced = _race_each(task, mixes, length_most_mm, budget, watch)
@@ -79,7 +104,8 @@ def balanced(task: Task, frames: int) -> list[Counts]:
     return sorted((tuple(int(c) for c in row) for row in counts), reverse=True)
 
 
-def _least_frames(task: Task, length_most_mm: float) -> int:
+def least_frames(task: Task, length_most_mm: float) -> int:
+    """No fewer frames of this length can hold the task."""
     frames = 1
     while lower_bound(task, frames=frames).length_mm > frames * length_most_mm:
         frames += 1
@@ -145,57 +171,29 @@ def _cut_from_one(task: Task, length_most_mm: float, budget: Budget, watch: Watc
     for rows in cut(boxes[:, 1], boxes[:, 3], length_most_mm):
         low, high = float(boxes[rows, 1].min()), float(boxes[rows, 3].max())
         part = placements.some(rows).moved(0.0, -low)
-        strips.append(_strip(part, high - low, used))
+        strips.append(numbered(part, high - low, used))
     name = f"{raced.best.engine}, cut"
+    length_mm = sum(strip.length_mm for strip in strips)
     return Divided(
         strips=tuple(strips),
         engine=name,
-        tried=(Tried(engine=name, length_mm=_extent(strips)),),
+        tried=(Tried(engine=name, length_mm=length_mm),),
         refused=raced.refused,
     )
 
 
 def _shorter(one: Divided, other: Divided) -> Divided:
     """The one with fewer frames, or as many and shorter; it tells what the other reached."""
-    costs = [(len(each.strips), _extent(each.strips)) for each in (one, other)]
+    costs = [(len(each.strips), each.length_mm) for each in (one, other)]
     best = other if costs[1] < costs[0] else one
     refused = tuple(dict.fromkeys((*one.refused, *other.refused)))
     return replace(best, tried=(*one.tried, *other.tried), refused=refused)
 
 
-def _extent(strips: Sequence[Strip]) -> float:
-    return sum(strip.length_mm for strip in strips)
-
-
 def _divided(task: Task, frames: list[tuple[Counts, Race]]) -> Divided:
     used = [0] * len(task.shapes)
     strips = [
-        _strip(in_whole(mix, raced.best.placements), raced.best.length_mm, used)
+        numbered(in_whole(mix, raced.best.placements), raced.best.length_mm, used)
         for mix, raced in frames
     ]
-    names = list(dict.fromkeys(raced.best.engine for _, raced in frames))
-    engines = dict.fromkeys(name for _, raced in frames for name in raced.reached_mm)
-    tried = []
-    for engine in engines:
-        lengths = [raced.reached_mm.get(engine) for _, raced in frames]
-        known = [length for length in lengths if length is not None]
-        whole = sum(known) if len(known) == len(lengths) else None
-        tried.append(Tried(engine=engine, length_mm=whole))
-    refused = dict.fromkeys(name for _, raced in frames for name in raced.refused)
-    return Divided(
-        strips=tuple(strips),
-        engine=" + ".join(names),
-        tried=tuple(tried),
-        refused=tuple(refused),
-    )
-
-
-def _strip(placements: Placements, length_mm: float, used: list[int]) -> Strip:
-    """A frame's strip, copies numbered on from those used, by y then x."""
-    order = np.lexsort((placements.centre_mm[:, 0], placements.centre_mm[:, 1]))
-    laid = placements.some(order)
-    copy = []
-    for index in laid.shape.tolist():
-        used[index] += 1
-        copy.append(used[index])
-    return Strip(placements=laid, copy=tuple(copy), length_mm=length_mm)
+    return of_races(strips, [raced for _, raced in frames])

@@ -33,6 +33,11 @@ def unwatched(progress: Progress) -> None:
     """Nobody is waiting."""
 
 
+def never() -> bool:
+    """Nobody asks to stop."""
+    return False
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Budget:
     """How long an engine may search.
@@ -45,7 +50,7 @@ class Budget:
     steps: int
     seed: int
     workers: int = 2
-    stopped: Callable[[], bool] = lambda: False
+    stopped: Callable[[], bool] = never
 
 
 class Engine(Protocol):

@@ -25,10 +25,10 @@ def exit_at(rows, begin, end, apart, x):
 
 
 @compiled
-def exits(rows, begin, end, apart, offsets, found):
+def exits(rows, apart, offsets, found):
     """Upper side at many abscissas."""
     for k in range(offsets.shape[0]):
-        found[k] = exit_at(rows, begin, end, apart, offsets[k])
+        found[k] = exit_at(rows, 0, rows.shape[0], apart, offsets[k])
 
 
 @compiled

@@ -40,7 +40,7 @@ class Exits:
                 start, way = turn(edges[:, 0:2], one.angle_deg), turn(edges[:, 2:4], one.angle_deg)
                 if swapped:
                     start, way = start[:, ::-1], way[:, ::-1]
-                rows.append(_bounds(start, way, apart_mm))
+                rows.append(exit_rows(start, way, apart_mm))
                 self._spans[i, j] = first, first + len(start)
                 self._reach[i, j] = start[:, 0].min() - apart_mm, start[:, 0].max() + apart_mm
                 first += len(start)
@@ -71,12 +71,8 @@ class Exits:
 
     def at(self, one: int, other: int, offsets_mm: Floats) -> Floats:
         """Exact exits at offsets (k,); -FAR where the two cannot meet."""
-        from nestplan.nest.exit_kernel import exits
-
-        found = np.empty(len(offsets_mm))
         begin, end = self._spans[one, other].tolist()
-        exits(self._rows, begin, end, self._apart_mm, offsets_mm, found)
-        return found
+        return exits_at(self._rows[begin:end], self._apart_mm, offsets_mm)
 
     def slide(
         self, lower: Floats, upper: Floats, pitch_mm: float, phases_mm: Floats, *, exact: bool
@@ -100,8 +96,19 @@ def _field_edges(form: Form, between_deg: float, apart_mm: float) -> Floats:
     return edges
 
 
-def _bounds(start: Floats, way: Floats, apart_mm: float) -> Floats:
-    """Rows (n, 6): abscissas between which a shifted edge bounds, ordinate, slope, corner."""
+def exits_at(rows: Floats, apart_mm: float, offsets_mm: Floats) -> Floats:
+    """Exits at offsets (k,), -FAR where none, from the rows of one field."""
+    from nestplan.nest.exit_kernel import exits
+
+    found = np.empty(len(offsets_mm))
+    exits(rows, apart_mm, offsets_mm, found)
+    return found
+
+
+def exit_rows(start: Floats, way: Floats, apart_mm: float) -> Floats:
+    """What bounds a field of these edges, each (n, 2), grown by a distance.
+
+    Rows (n, 6): abscissas between which a shifted edge bounds, ordinate, slope, corner."""
     length = np.hypot(*way.T)
     normal = np.column_stack([-way[:, 1], way[:, 0]]) / length[:, np.newaxis]
     normal *= np.where(normal[:, 1:] < 0, -1.0, 1.0)

@@ -8,6 +8,7 @@ from itertools import combinations, product
 import numpy as np
 from numpy.typing import NDArray
 
+from nestplan.nest.engine import never
 from nestplan.nest.files_of_one import File, Files
 
 Floats = NDArray[np.float64]
@@ -86,11 +87,6 @@ class Plan:
         shift_mm = np.array([homes * self.back_mm + (steps - homes) * self.shift_mm])
         lower, upper = self.pair[second], self.pair[(second + steps) % 2]
         return float(self.files.slide(lower, upper, shift_mm, exact=True)[0])
-
-
-def never() -> bool:
-    """Nobody asks to stop."""
-    return False
 
 
 def improved(

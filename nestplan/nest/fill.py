@@ -6,7 +6,7 @@ farthest to one side, its own field is taken off, and so on until nothing is lef
 side to begin is tried, and the most copies win.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import ceil
@@ -23,7 +23,7 @@ from nestplan.nest.engine import Budget
 from nestplan.nest.fields import Form, form_of, no_fit
 from nestplan.nest.nested import Strip
 from nestplan.nest.parts import joined
-from nestplan.nest.placements import Placements, placed
+from nestplan.nest.placements import Placements, lying, placed
 from nestplan.nest.task import Task
 from nestplan.nest.verify import verify
 
@@ -149,10 +149,9 @@ class _Film:
         high += SLACK_MM
         if (low > high).any():
             return shapely.Polygon()
-        rows = zip(
-            self.laid.shape.tolist(), self.laid.angle_deg.tolist(), self.laid.centre_mm, strict=True
-        )
-        taken = [_moved(self._field(other, at, angle), centre) for other, at, centre in rows]
+        taken = [
+            _moved(self._field(other, at, angle), centre) for other, centre, at in self.laid.each()
+        ]
         form = self._forms[self.index]
         for obstacle in self.task.obstacles:
             field = no_fit(form_of(obstacle.outline.region), form, angle)
@@ -180,14 +179,8 @@ class _Film:
     def _there(self) -> tuple[shapely.STRtree, NDArray[np.object_], Floats]:
         """Everything on the strip, and the distance to keep from each."""
         apart = [row[self.index] for row in self.task.apart_mm]
-        rows = zip(
-            self.laid.shape.tolist(), self.laid.centre_mm, self.laid.angle_deg.tolist(), strict=True
-        )
-        areas: list[BaseGeometry] = []
-        apart_mm: list[float] = []
-        for other, centre, angle in rows:
-            areas.append(placed(self.task.shapes[other].outline, centre, angle).region)
-            apart_mm.append(apart[other])
+        areas: list[BaseGeometry] = [each.region for each in lying(self.task, self.laid)]
+        apart_mm = [apart[other] for other in self.laid.shape.tolist()]
         for obstacle in self.task.obstacles:
             areas.append(obstacle.outline.region)
             apart_mm.append(obstacle.apart_mm)
@@ -209,6 +202,6 @@ def _grown(field: BaseGeometry, apart_mm: float) -> BaseGeometry:
     return region
 
 
-def _moved(region: BaseGeometry, centre: Floats) -> BaseGeometry:
-    moved: BaseGeometry = shapely.affinity.translate(region, *centre.tolist())
+def _moved(region: BaseGeometry, centre: Iterable[float]) -> BaseGeometry:
+    moved: BaseGeometry = shapely.affinity.translate(region, *centre)
     return moved

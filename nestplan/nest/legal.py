@@ -9,7 +9,7 @@ import shapely
 from numpy.typing import NDArray
 
 from nestplan.geometry.same import SAME_MM
-from nestplan.nest.placements import Placements, placed
+from nestplan.nest.placements import Placements, lying
 from nestplan.nest.task import Task
 
 ROUNDED_MM = 5e-6  # what rounding two places to six decimals may take from a distance, and more
@@ -40,9 +40,7 @@ def legal_rows(
     edge_mm = np.array([shape.edge_mm for shape in task.shapes])[laid.shape] - STILL_MM
     kept &= (left >= edge_mm) & (right <= task.width_mm - edge_mm)
     kept &= top <= length_most_mm + STILL_MM
-    for row, (index, angle) in enumerate(
-        zip(laid.shape.tolist(), laid.angle_deg.tolist(), strict=True)
-    ):
+    for row, (index, _, angle) in enumerate(laid.each()):
         shape = task.shapes[index]
         kept[row] &= shape.any_angle or angle in shape.angles_deg
     one, other, least_mm, found_mm = _near(task, laid, areas)
@@ -66,11 +64,7 @@ def _drop(kept: NDArray[np.bool_], one: Indices, other: Indices) -> None:
 
 
 def _areas(task: Task, laid: Placements) -> Areas:
-    areas = np.empty(len(laid), dtype=np.object_)
-    rows = zip(laid.shape.tolist(), laid.centre_mm, laid.angle_deg.tolist(), strict=True)
-    for row, (index, centre, angle) in enumerate(rows):
-        areas[row] = placed(task.shapes[index].outline, centre, angle).region
-    return areas
+    return np.array([outline.region for outline in lying(task, laid)], dtype=np.object_)
 
 
 def _near(task: Task, laid: Placements, areas: Areas) -> tuple[Indices, Indices, Floats, Floats]:

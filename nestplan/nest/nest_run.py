@@ -50,7 +50,7 @@ def nest_run(
     )
     refuse_what_cannot_fit(task, length_most_mm=length_most_mm, roll=roll)
     together = tuple(decal.keep_together for decal in decals)
-    kept, start_mm = None, None
+    kept = None
     if former is not None:
         kept = carry_over(
             task,
@@ -61,13 +61,13 @@ def nest_run(
             watch=watch,
         )
     if kept is not None:
-        divided = beside_anew(task, *kept, length_most_mm=length_most_mm, budget=budget)
+        divided = beside_anew(task, kept, length_most_mm=length_most_mm, budget=budget)
     elif any(together) and len(decals) > 1:
         divided = nest_in_bands(
             task, together, length_most_mm=length_most_mm, budget=budget, watch=watch
         )
     elif missing is not None:
-        divided, start_mm = nest_on_remnant(
+        divided = nest_on_remnant(
             task,
             missing,
             x0_mm=strip_mm[0],
@@ -81,20 +81,20 @@ def nest_run(
     bound = lower_bound(wide, frames=len(divided.strips))
     notes = distance_notes(decals, gutter_mm)
     if former is not None:
-        notes += carried_notes(former, job, kept[1] if kept is not None else None, divided.tried)
+        notes += carried_notes(former, job, divided.carried, divided.tried)
     notes += turning_notes(decals, roll=roll, may_turn=may_turn)
     for engine in divided.refused:
         text = f"a layout of the engine {engine} broke a distance and was thrown away"
         notes.append(Note(level="know", where="nest", text=text))
     return Nest(
         task=task,
-        strips=divided.strips if kept is not None else laid_best(task, divided.strips),
+        strips=divided.strips if divided.carried else laid_best(task, divided.strips),
         x0_mm=strip_mm[0],
         bound_mm=bound.length_mm,
         bound_reason=bound.reason,
         engine=divided.engine,
         tried=divided.tried,
         notes=tuple(notes),
-        carried=kept[1] if kept is not None else None,
-        start_mm=start_mm,
+        carried=divided.carried,
+        start_mm=divided.start_mm,
     )

@@ -31,6 +31,19 @@ class Strip:
     anew: frozenset[int] = frozenset()
 
 
+def numbered(placements: Placements, length_mm: float, used: list[int]) -> Strip:
+    """A frame's strip, copies by y, then x, numbered on from those used of each shape.
+
+    used: counted on.
+    """
+    laid = placements.some(np.lexsort((placements.centre_mm[:, 0], placements.centre_mm[:, 1])))
+    copy = []
+    for shape in laid.shape.tolist():
+        used[shape] += 1
+        copy.append(used[shape])
+    return Strip(placements=laid, copy=tuple(copy), length_mm=length_mm)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Carried:
     """What became of a former plan's copies; `before` is how many it had."""

@@ -14,6 +14,7 @@ from nestplan.nest.task import Shape, Task
 
 PIECES_MOST = 1500  # beyond, a search over single pieces gains nothing in a person's time
 PIECES_MOST_WARM = 2500  # a given layout can still be squeezed
+NEAR_RATIO = 1.12  # times the bound: from scratch the search ends within it on most mixes
 ANGLES_MOST = 8  # of a given layout's own, beside those listed: each needs fields of its own
 
 

@@ -1,9 +1,10 @@
 """Where the copies lie: arrays over a handful of shapes, never one object a copy."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from nestplan.geometry.outline import Outline, turn
 from nestplan.nest.task import Task
@@ -35,8 +36,13 @@ class Placements:
             shape=self.shape, centre_mm=self.centre_mm + (dx_mm, dy_mm), angle_deg=self.angle_deg
         )
 
-    def some(self, rows: NDArray[np.intp]) -> "Placements":
-        """The copies of these rows, in their order."""
+    def each(self) -> Iterator[tuple[int, tuple[float, float], float]]:
+        """(shape, centre, angle) copy by copy."""
+        centres = map(tuple, self.centre_mm.tolist())
+        return zip(self.shape.tolist(), centres, self.angle_deg.tolist(), strict=True)
+
+    def some(self, rows: NDArray[np.intp] | NDArray[np.bool_]) -> "Placements":
+        """The copies of these rows, in their order; or those marked True."""
         return Placements(
             shape=self.shape[rows],
             centre_mm=self.centre_mm[rows],
@@ -53,17 +59,39 @@ class Layout:
     engine: str
 
 
-def placed(outline: Outline, centre_mm: NDArray[np.float64], angle_deg: float) -> Outline:
+def placed(outline: Outline, centre_mm: ArrayLike, angle_deg: float) -> Outline:
     """The outline (about its own centre) as it lies on the film."""
-    return Outline(rings=tuple(turn(ring, angle_deg) + centre_mm for ring in outline.rings))
+    centre = np.asarray(centre_mm, dtype=np.float64)
+    return Outline(rings=tuple(turn(ring, angle_deg) + centre for ring in outline.rings))
+
+
+def lying(task: Task, placements: Placements) -> list[Outline]:
+    """Every copy's outline as it lies."""
+    return [placed(task.shapes[k].outline, at, angle) for k, at, angle in placements.each()]
+
+
+def alike(placements: Placements) -> list[tuple[int, float, NDArray[np.intp]]]:
+    """(shape, angle, rows) of all copies that lie alike."""
+    shape, angle = placements.shape, placements.angle_deg
+    keys = sorted(set(zip(shape.tolist(), angle.tolist(), strict=True)))
+    return [(s, a, np.flatnonzero((shape == s) & (angle == a))) for s, a in keys]
+
+
+def boxes_mm(task: Task, placements: Placements) -> NDArray[np.float64]:
+    """(n, 4) left, bottom, right, top of every copy, from its corners."""
+    boxes = np.empty((len(placements), 4))
+    for shape, angle, rows in alike(placements):
+        points = turn(np.concatenate(task.shapes[shape].outline.rings), angle)
+        boxes[rows, :2] = placements.centre_mm[rows] + points.min(axis=0)
+        boxes[rows, 2:] = placements.centre_mm[rows] + points.max(axis=0)
+    return boxes
 
 
 def extent_mm(task: Task, placements: Placements) -> tuple[float, float, float, float]:
-    """(left, bottom, right, top) of all contours together, from their corners."""
-    boxes = [(*(centre + low), *(centre + high)) for low, high, centre in _boxes(task, placements)]
-    lows_highs = np.array(boxes)
-    left, bottom = lows_highs[:, :2].min(axis=0)
-    right, top = lows_highs[:, 2:].max(axis=0)
+    """(left, bottom, right, top) of all contours together."""
+    boxes = boxes_mm(task, placements)
+    left, bottom = boxes[:, :2].min(axis=0)
+    right, top = boxes[:, 2:].max(axis=0)
     return float(left), float(bottom), float(right), float(top)
 
 
@@ -71,19 +99,3 @@ def settled(task: Task, placements: Placements, engine: str) -> Layout:
     """A layout from placements: slid to y = 0, length measured, not rounded."""
     _, bottom, _, top = extent_mm(task, placements)
     return Layout(placements=placements.moved(0.0, -bottom), length_mm=top - bottom, engine=engine)
-
-
-def _boxes(
-    task: Task, placements: Placements
-) -> list[tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]]:
-    known: dict[tuple[int, float], tuple[NDArray[np.float64], NDArray[np.float64]]] = {}
-    rows = []
-    for index, angle, centre in zip(
-        placements.shape.tolist(), placements.angle_deg.tolist(), placements.centre_mm, strict=True
-    ):
-        key = (index, angle)
-        if key not in known:
-            points = turn(np.concatenate(task.shapes[index].outline.rings), angle)
-            known[key] = points.min(axis=0), points.max(axis=0)
-        rows.append((*known[key], centre))
-    return rows

@@ -18,14 +18,13 @@ from nestplan.nest.boxes import Boxes
 from nestplan.nest.columns import Columns
 from nestplan.nest.discs import Discs
 from nestplan.nest.engine import Budget, Engine, Progress, Watch, unwatched
-from nestplan.nest.outlines import PIECES_MOST_WARM, Outlines
+from nestplan.nest.outlines import NEAR_RATIO, PIECES_MOST_WARM, Outlines
 from nestplan.nest.patterns import Patterns
 from nestplan.nest.placements import Layout
 from nestplan.nest.task import Task
 from nestplan.nest.verify import verify
 
 START_STEPS = 4_000  # of the engines that find what the search starts from
-WARM_RATIO = 1.12  # from scratch the search ends within this of the bound on most mixes
 PROVEN_MM = 1e-6  # a layout this near its bound cannot be shortened
 
 
@@ -61,7 +60,7 @@ def _worth_starting_from(task: Task, layout: Layout | None) -> bool:
     """Whether the search may begin there; of equal copies it weighs the pattern against its own."""
     if layout is None or len(task.shapes) == 1 or layout.engine == Blocks.name:
         return layout is not None
-    return layout.length_mm <= WARM_RATIO * lower_bound(task).length_mm
+    return layout.length_mm <= NEAR_RATIO * lower_bound(task).length_mm
 
 
 class _Field:

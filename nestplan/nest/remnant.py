@@ -7,24 +7,21 @@ frames after it are like any others.
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
 import shapely
 
 from nestplan.geometry.offset import grown
 from nestplan.geometry.outline import outline_of, polygons_of
 from nestplan.geometry.same import SAME_MM
-from nestplan.nest.divide import Divided, nest_in_frames
+from nestplan.nest.divide import TRIAL_MARGIN, TRIAL_SHARE, Divided, nest_in_frames
 from nestplan.nest.engine import Budget, Watch, unwatched
 from nestplan.nest.missing import Missing
-from nestplan.nest.nested import Strip, Tried
+from nestplan.nest.nested import Strip, Tried, numbered
 from nestplan.nest.parts import Counts, in_whole, part_of
 from nestplan.nest.placements import Layout, Placements, extent_mm
 from nestplan.nest.race import Race, race
 from nestplan.nest.task import Obstacle, Task
 
 SMOOTHED_MM = 0.1  # torn film is kept clear by this much more, and its outline simplified so
-TRIAL_SHARE = 20  # of the steps, to find out how much the first frame holds
-TRIAL_MARGIN = 1.10  # a full search has never shortened a trial by more than this
 PARTS = 16  # the first frame is filled to a whole number of so many parts of the run
 
 
@@ -36,19 +33,20 @@ def nest_on_remnant(
     length_most_mm: float,
     budget: Budget,
     watch: Watch = unwatched,
-) -> tuple[Divided, float]:
-    """The frames, and where the first one's first contour lies in run coordinates.
+) -> Divided:
+    """The frames; start_mm: where the first one's first contour lies in run coordinates.
 
     x0_mm: where the strip's x = 0 lies in run coordinates.
     """
     first = replace(task, obstacles=obstacles_of(missing, task.width_mm, x0_mm))
     if not first.obstacles:
         divided = nest_in_frames(task, length_most_mm=length_most_mm, budget=budget, watch=watch)
-        return divided, missing.start_mm
+        return replace(divided, start_mm=missing.start_mm)
     filled = _filled(first, length_most_mm, budget, watch)
     if filled is None:
         divided = nest_in_frames(task, length_most_mm=length_most_mm, budget=budget, watch=watch)
-        return divided, max(missing.start_mm, shapely.bounds(missing.area)[3] + missing.apart_mm)
+        beyond_mm = float(shapely.bounds(missing.area)[3]) + missing.apart_mm
+        return replace(divided, start_mm=max(missing.start_mm, beyond_mm))
     wanted, raced = filled
     laid = in_whole(wanted, raced.best.placements)
     _, bottom_mm, _, _ = extent_mm(task, laid)
@@ -64,13 +62,13 @@ def nest_on_remnant(
         refused += further.refused
     strips = _numbered(task, frames)
     engine = " + ".join(dict.fromkeys(names))
-    divided = Divided(
+    return Divided(
         strips=strips,
         engine=engine,
         tried=(Tried(engine=engine, length_mm=sum(strip.length_mm for strip in strips)),),
         refused=tuple(dict.fromkeys(refused)),
+        start_mm=missing.start_mm + bottom_mm,
     )
-    return divided, missing.start_mm + bottom_mm
 
 
 def obstacles_of(missing: Missing, width_mm: float, x0_mm: float) -> tuple[Obstacle, ...]:
@@ -132,20 +130,10 @@ def _length_mm(task: Task, wanted: Counts, layout: Layout) -> float:
 
 
 def _numbered(task: Task, frames: Sequence[Placements]) -> tuple[Strip, ...]:
-    """Each frame from its first contour on, by y then x, copies counted on."""
+    """Each frame from its first contour on."""
     used = [0] * len(task.shapes)
     strips = []
     for laid in frames:
         _, bottom_mm, _, top_mm = extent_mm(task, laid)
-        order = np.lexsort((laid.centre_mm[:, 0], laid.centre_mm[:, 1]))
-        copy = []
-        for shape in laid.shape[order].tolist():
-            used[shape] += 1
-            copy.append(used[shape])
-        placements = Placements(
-            shape=laid.shape[order],
-            centre_mm=laid.centre_mm[order] - (0.0, bottom_mm),
-            angle_deg=laid.angle_deg[order],
-        )
-        strips.append(Strip(placements=placements, copy=tuple(copy), length_mm=top_mm - bottom_mm))
+        strips.append(numbered(laid.moved(0.0, -bottom_mm), top_mm - bottom_mm, used))
     return tuple(strips)

@@ -8,7 +8,7 @@ the seed, the steps and the number of threads, never on how fast one of them run
 """
 
 from collections.abc import Callable
-from concurrent.futures import FIRST_EXCEPTION, ThreadPoolExecutor, wait
+from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 
 import numpy as np
@@ -18,6 +18,7 @@ from nestplan.nest.fields import pair_tables
 from nestplan.nest.memory import Memory
 from nestplan.nest.pieces import Pieces, Places
 from nestplan.nest.search import Found, Search, Squeeze
+from nestplan.nest.threads import all_done
 
 EXPLORE_SHARE = 0.75
 EXPLORE_SHARE_ALIKE = 0.5  # of equal copies with a pattern given: something else may be better
@@ -26,7 +27,6 @@ ROUND_FIRST = 2_000_000  # evaluations of a thread in the first round, times 1 +
 ROUND_GROWS = 1.5
 MEETINGS_EXPLORING, MEETINGS_SQUEEZING = 2, 4
 BEHIND = 0.004  # a thread this far behind goes on from the best
-POLL_S = 0.1
 EVALUATIONS_A_STEP = 1000
 
 
@@ -106,14 +106,13 @@ class Team:
 
     def _all(self, pool: ThreadPoolExecutor, work: Callable[[Search], None]) -> None:
         """Let every thread do its work, asking meanwhile whether to stop."""
-        running = {pool.submit(work, search) for search in self._searches}
-        while running:
-            done, running = wait(running, timeout=POLL_S, return_when=FIRST_EXCEPTION)
-            for future in done:
-                future.result()
+
+        def meanwhile() -> None:
             if self._budget.stopped():
                 self._stop[0] = 1
             self._say()
+
+        all_done(pool, [partial(work, search) for search in self._searches], meanwhile)
 
     def _say(self) -> None:
         if any(search.best is not None for search in self._searches):

@@ -16,11 +16,10 @@ import numpy as np
 
 from nestplan.nest.bound import lower_bound
 from nestplan.nest.columns import Columns
-from nestplan.nest.divide import Divided
+from nestplan.nest.divide import Divided, least_frames, of_races
 from nestplan.nest.engine import Budget, Watch, unwatched
-from nestplan.nest.nested import Strip, Tried
+from nestplan.nest.nested import Strip, numbered
 from nestplan.nest.parts import Counts, in_whole, joined, part_of
-from nestplan.nest.placements import Placements
 from nestplan.nest.race import Race, race
 from nestplan.nest.task import Shape, Task
 
@@ -65,7 +64,7 @@ def nest_in_bands(
     assert not task.obstacles, "bands are stacked, and obstacles do not move with them"
     sketched = _Known(task=task, budget=replace(budget, steps=0))
     frames = _planned(sketched, together, length_most_mm)
-    if len(frames) == _least_frames(task, length_most_mm) and not _broken(frames):
+    if len(frames) == least_frames(task, length_most_mm) and not _broken(frames):
         return _divided(task, frames, _race_all(sketched, frames, budget, watch))
     short = replace(budget, steps=min(budget.steps, TRIAL_STEPS))
     known = _Known(task=task, budget=short)
@@ -77,13 +76,6 @@ def nest_in_bands(
         if longest_mm <= length_most_mm + 1e-6:
             return _divided(task, fewer, raced)
     return _divided(task, frames, _race_all(known, frames, budget, watch))
-
-
-def _least_frames(task: Task, length_most_mm: float) -> int:
-    frames = 1
-    while lower_bound(task, frames=frames).length_mm > frames * length_most_mm:
-        frames += 1
-    return frames
 
 
 def _broken(frames: Frames) -> int:
@@ -315,36 +307,16 @@ def _gap_mm(task: Task, one: Counts, other: Counts) -> float:
 
 
 def _divided(task: Task, frames: Frames, raced: dict[Counts, Race]) -> Divided:
-    parts = [raced[part.mix] for frame in frames for part in frame]
-    tried = []
-    for engine in dict.fromkeys(name for each in parts for name in each.reached_mm):
-        lengths = [each.reached_mm.get(engine) for each in parts]
-        known = [length for length in lengths if length is not None]
-        whole = sum(known) if len(known) == len(lengths) else None
-        tried.append(Tried(engine=engine, length_mm=whole))
     used = [0] * len(task.shapes)
-    return Divided(
-        strips=tuple(_strip(task, _lying(frame, raced), raced, used) for frame in frames),
-        engine=" + ".join(dict.fromkeys(each.best.engine for each in parts)),
-        tried=tuple(tried),
-        refused=tuple(dict.fromkeys(name for each in parts for name in each.refused)),
-    )
+    strips = [_strip(task, _lying(frame, raced), raced, used) for frame in frames]
+    return of_races(strips, [raced[part.mix] for frame in frames for part in frame])
 
 
 def _strip(task: Task, frame: list[_Part], raced: dict[Counts, Race], used: list[int]) -> Strip:
-    """The parts of a frame stacked; copies counted on from frame to frame, by y, then x."""
+    """The parts of a frame stacked."""
     parts = []
     for k, part in enumerate(frame):
         start_mm = _length_mm(task, frame[: k + 1]) - part.length_mm
         laid = raced[part.mix].best.placements.moved(0.0, start_mm)
         parts.append(in_whole(part.mix, laid))
-    laid = joined(parts)
-    order = np.lexsort((laid.centre_mm[:, 0], laid.centre_mm[:, 1]))
-    copy = []
-    for index in laid.shape[order].tolist():
-        used[index] += 1
-        copy.append(used[index])
-    sorted_ = Placements(
-        shape=laid.shape[order], centre_mm=laid.centre_mm[order], angle_deg=laid.angle_deg[order]
-    )
-    return Strip(placements=sorted_, copy=tuple(copy), length_mm=_length_mm(task, frame))
+    return numbered(joined(parts), _length_mm(task, frame), used)

@@ -9,7 +9,7 @@ import shapely
 from numpy.typing import NDArray
 
 from nestplan.nest.legal import ROUNDED_MM
-from nestplan.nest.placements import Placements, placed
+from nestplan.nest.placements import Placements, lying, placed
 from nestplan.nest.task import Task
 
 SAME_STEP_MM = 1e-3  # steps from copy to copy that differ by less are one
@@ -51,8 +51,8 @@ class _Film:
         self._task = task
         self._apart_mm = np.array(task.apart_mm)
         self._shapes = laid.shape
-        rows = zip(laid.shape.tolist(), laid.centre_mm, laid.angle_deg.tolist(), strict=True)
-        self._areas = np.array([self._area((s, a), c) for s, c, a in rows], dtype=np.object_)
+        areas = [outline.region for outline in lying(task, laid)]
+        self._areas = np.array(areas, dtype=np.object_)
         self._tree = shapely.STRtree(self._areas)
         self._reach_mm = float(self._apart_mm.max())
         self._came: list[tuple[int, shapely.Geometry]] = []

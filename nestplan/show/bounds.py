@@ -1,51 +1,28 @@
-"""Draw why no nest is shorter: `python -m nestplan.show.bounds DEMO_JOBS --out PICTURES`.
-
-Every picture is drawn from the figures the bounds are computed with.
-"""
+"""Why no nest is shorter, each picture drawn from the figures the bounds are computed with."""
 
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 
-import click
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from nestplan.geometry.outline import outline_of
-from nestplan.nest import Budget, Layout, Shape, Task, placed
+from nestplan.nest import Budget, Layout, Shape, Task
 from nestplan.nest.bound_apart import middle_of
 from nestplan.nest.bound_contours import grown_convex, hull_of
 from nestplan.nest.bound_middles import unit_region
 from nestplan.nest.columns import Columns
 from nestplan.nest.outlines import Outlines
 from nestplan.nest.patterns import Patterns
+from nestplan.nest.placements import lying
 from nestplan.show.canvas import ACCENT, CUT, FILM, INK, RULE, SAFE, TINTS, Canvas
-from nestplan.show.nests import regions, shapes_of, task_of
+from nestplan.show.demo import AROUND_MM, Demo, regions, task_of
 
 Points = NDArray[np.float64]
 
-AROUND_MM = 26.0  # blank paper round a picture
 QUARTER = (0.0, 90.0, 180.0, 270.0)
 LINES = 5  # along the feed, in the picture of whole rows
-
-
-@click.command()
-@click.argument("demo", metavar="DEMO_JOBS", type=click.Path(path_type=Path, exists=True))
-@click.option("--out", required=True, type=click.Path(path_type=Path), help="Folder for the PNGs.")
-def main(demo: Path, out: Path) -> None:
-    """Draw every idea behind a bound."""
-    out.mkdir(parents=True, exist_ok=True)
-    shapes = shapes_of(demo / "regatta" / "regatta.toml")
-    plates = shapes_of(demo / "berths" / "berths.toml")
-    drawings: dict[str, Callable[[], bytes]] = {
-        "bound-grown": lambda: grown(tuple(shapes.values())),
-        "bound-hexagon": lambda: hexagon(shapes["lighthouse shield"]),
-        "bound-lines": lambda: lines(plates["berth plate"]),
-        "bound-middles": lambda: middles(star_shape()),
-    }
-    for name, draw in drawings.items():
-        (out / f"{name}.png").write_bytes(draw())
 
 
 def star_shape() -> Shape:
@@ -136,8 +113,7 @@ def middles(star: Shape) -> bytes:
     region = unit_region(star.outline, star.angles_deg, 3.0)
     assert region is not None
     canvas = _film_canvas(task, layout)
-    rows = zip(layout.placements.centre_mm, layout.placements.angle_deg.tolist(), strict=True)
-    copies = [placed(star.outline, centre + AROUND_MM, angle) for centre, angle in rows]
+    copies = lying(task, layout.placements.moved(AROUND_MM, AROUND_MM))
     for copy in copies:
         canvas.area(copy.region, fill=TINTS[1], line=INK, px=0.9)
     for copy in copies:
@@ -201,5 +177,9 @@ def _film_canvas(task: Task, layout: Layout) -> Canvas:
     return canvas
 
 
-if __name__ == "__main__":
-    main()
+DRAWINGS: dict[str, Callable[[Demo], bytes]] = {
+    "bound-grown": lambda demo: grown(tuple(demo.regatta.values())),
+    "bound-hexagon": lambda demo: hexagon(demo.regatta["lighthouse shield"]),
+    "bound-lines": lambda demo: lines(demo.plate),
+    "bound-middles": lambda _: middles(star_shape()),
+}

@@ -1,20 +1,14 @@
-"""Draw how the nesting engines work: `python -m nestplan.show.nests DEMO_JOBS --out PICTURES`.
+"""How the nesting engines work, each picture made by the engine it explains."""
 
-Every picture is made by the engine it explains, on decals of the demo jobs.
-"""
-
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
-from pathlib import Path
 
-import click
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
-from nestplan.artwork import load_artwork
 from nestplan.geometry.outline import Outline
-from nestplan.job import read_job
-from nestplan.nest import Budget, Placements, Shape, Task, placed
+from nestplan.nest import Budget, Layout, Shape, Task
 from nestplan.nest.blocks import Blocks
 from nestplan.nest.bound import lower_bound
 from nestplan.nest.boxes import Boxes
@@ -26,70 +20,13 @@ from nestplan.nest.outlines import Outlines
 from nestplan.nest.patterns import Patterns
 from nestplan.nest.placements import settled
 from nestplan.show.canvas import ACCENT, CUT, FILM, GREY, INK, RULE, SAFE, TINTS, Canvas
+from nestplan.show.demo import AROUND_MM, GUTTER_MM, Demo, regions, task_of
 
-GUTTER_MM = 4.0
-WIDTH_MM = 1370.0
-AROUND_MM = 26.0  # blank paper round a picture
 CLOSER = 0.93  # by which a layout is drawn together to show overlaps
 STEPS = 4_000
 PLATES_MM = ((180, 60, 14), (120, 90, 16), (90, 90, 18), (75, 40, 30), (240, 45, 8), (60, 30, 40))
 IN_BANDS = ("lighthouse shield", "race office arrow", "life ring")
 FRAME_MM = 420.0
-
-
-@click.command()
-@click.argument("demo", metavar="DEMO_JOBS", type=click.Path(path_type=Path, exists=True))
-@click.option("--out", required=True, type=click.Path(path_type=Path), help="Folder for the PNGs.")
-def main(demo: Path, out: Path) -> None:
-    """Draw every engine at work."""
-    out.mkdir(parents=True, exist_ok=True)
-    shapes = shapes_of(demo / "regatta" / "regatta.toml")
-    plates = shapes_of(demo / "berths" / "berths.toml")
-    drawings: dict[str, Callable[[], bytes]] = {
-        "nest-columns": lambda: columns(plates["berth plate"]),
-        "nest-boxes": boxes,
-        "nest-pattern": lambda: pattern(shapes["lighthouse shield"]),
-        "nest-no-fit": lambda: no_fit_region(shapes["race office arrow"], shapes["club burgee"]),
-        "nest-search": lambda: search(tuple(shapes.values())),
-        "nest-bands": lambda: bands([shapes[name] for name in IN_BANDS]),
-        "nest-cuts": lambda: cuts(tuple(shapes.values())),
-    }
-    for name, draw in drawings.items():
-        (out / f"{name}.png").write_bytes(draw())
-
-
-def shapes_of(job_file: Path) -> dict[str, Shape]:
-    """The decals of a job as shapes that may be turned by quarters, by name."""
-    decals = load_artwork(read_job(job_file)).decals
-    return {
-        decal.name: Shape(
-            name=decal.name,
-            outline=decal.contour,
-            copies=decal.quantity,
-            angles_deg=(0.0, 90.0, 180.0, 270.0),
-            edge_mm=2.0,
-        )
-        for decal in decals
-    }
-
-
-def task_of(shapes: tuple[Shape, ...], width_mm: float = WIDTH_MM) -> Task:
-    """These shapes on the film, one gutter for all."""
-    apart = ((GUTTER_MM,) * len(shapes),) * len(shapes)
-    return Task(shapes=shapes, width_mm=width_mm, apart_mm=apart)
-
-
-def regions(
-    task: Task, placements: Placements, x0_mm: float = AROUND_MM, y0_mm: float = AROUND_MM
-) -> list[Area]:
-    """Every copy as it lies, the strip's corner at (x0, y0) of the picture."""
-    rows = zip(
-        placements.shape.tolist(),
-        placements.centre_mm + (x0_mm, y0_mm),
-        placements.angle_deg.tolist(),
-        strict=True,
-    )
-    return [placed(task.shapes[k].outline, at, angle).region for k, at, angle in rows]
 
 
 # ---------------------------------------------------------------- one picture an engine
@@ -99,14 +36,14 @@ def columns(plate: Shape) -> bytes:
     """Equal boxes: rows of upright plates and a row of turned ones."""
     task = task_of((plate,))
     layout = Columns()(task, Budget(steps=1, seed=1))
-    assert layout is not None
-    canvas = _strip_canvas(task, layout.length_mm)
-    _film(canvas, task, layout.length_mm)
-    turned = layout.placements.angle_deg % 180.0 != 0.0
-    for region, lying in zip(regions(task, layout.placements), turned, strict=True):
-        _copy(canvas, region, TINTS[int(lying)])
-    _bound_line(canvas, task, layout.length_mm)
-    return canvas.png()
+    return _strip(task, layout, _by_turn)
+
+
+def pattern(shield: Shape) -> bytes:
+    """Equal copies in a pattern of two turns."""
+    task = task_of((replace(shield, copies=60),))
+    layout = Patterns()(task, Budget(steps=1, seed=1))
+    return _strip(task, layout, _by_turn)
 
 
 def boxes() -> bytes:
@@ -122,32 +59,18 @@ def boxes() -> bytes:
     )
     task = task_of(shapes, width_mm=1000.0)
     layout = Boxes()(task, Budget(steps=4 * STEPS, seed=1))
-    assert layout is not None
-    canvas = _strip_canvas(task, layout.length_mm)
-    _film(canvas, task, layout.length_mm)
-    copies = zip(regions(task, layout.placements), layout.placements.shape.tolist(), strict=True)
-    for region, shape in copies:
-        _copy(canvas, region, TINTS[shape])
-    _bound_line(canvas, task, layout.length_mm)
-    return canvas.png()
+    return _strip(task, layout, _by_shape)
+
+
+def bands(shapes: Sequence[Shape]) -> bytes:
+    """Large quantities of several shapes: bands of their own patterns, and a searched rest."""
+    task = task_of(tuple(replace(shape, copies=70) for shape in shapes))
+    layout = Blocks()(task, Budget(steps=STEPS, seed=1))
+    return _strip(task, layout, _by_shape)
 
 
 def _box(x: float, y: float) -> list[tuple[float, float]]:
     return [(-x, -y), (x, -y), (x, y), (-x, y)]
-
-
-def bands(shapes: list[Shape]) -> bytes:
-    """Large quantities of several shapes: a band of its own pattern for each."""
-    task = task_of(tuple(replace(shape, copies=70) for shape in shapes))
-    layout = Blocks()(task, Budget(steps=STEPS, seed=1))
-    assert layout is not None
-    canvas = _strip_canvas(task, layout.length_mm)
-    _film(canvas, task, layout.length_mm)
-    copies = zip(regions(task, layout.placements), layout.placements.shape.tolist(), strict=True)
-    for region, shape in copies:
-        _copy(canvas, region, TINTS[shape])
-    _bound_line(canvas, task, layout.length_mm)
-    return canvas.png()
 
 
 def cuts(shapes: tuple[Shape, ...]) -> bytes:
@@ -170,21 +93,6 @@ def cuts(shapes: tuple[Shape, ...]) -> bytes:
     each = ", ".join(f"{extent:.0f}" for extent in extents)
     text = f"one nest of {layout.length_mm:.0f} mm, cut into frames of {each} mm"
     canvas.words(AROUND_MM, AROUND_MM + layout.length_mm + canvas.px_mm(10), text)
-    return canvas.png()
-
-
-def pattern(shield: Shape) -> bytes:
-    """Equal copies: the pattern, and the one pair that is repeated."""
-    task = task_of((replace(shield, copies=60),))
-    layout = Patterns()(task, Budget(steps=1, seed=1))
-    assert layout is not None
-    canvas = _strip_canvas(task, layout.length_mm)
-    _film(canvas, task, layout.length_mm)
-    turns = sorted(set(layout.placements.angle_deg.tolist()))
-    angles = layout.placements.angle_deg.tolist()
-    for region, angle in zip(regions(task, layout.placements), angles, strict=True):
-        _copy(canvas, region, TINTS[turns.index(angle)])
-    _bound_line(canvas, task, layout.length_mm)
     return canvas.png()
 
 
@@ -248,6 +156,28 @@ def search(shapes: tuple[Shape, ...]) -> bytes:
 # ---------------------------------------------------------------- parts of pictures
 
 
+Kinds = NDArray[np.intp]
+
+
+def _by_shape(layout: Layout) -> Kinds:
+    return layout.placements.shape
+
+
+def _by_turn(layout: Layout) -> Kinds:
+    return np.unique(layout.placements.angle_deg, return_inverse=True)[1]
+
+
+def _strip(task: Task, layout: Layout | None, tint: Callable[[Layout], Kinds]) -> bytes:
+    """A whole nest, its copies tinted by what they have in common, and its bound."""
+    assert layout is not None, "the engine has an answer to its own example"
+    canvas = _strip_canvas(task, layout.length_mm)
+    _film(canvas, task, layout.length_mm)
+    for region, kind in zip(regions(task, layout.placements), tint(layout).tolist(), strict=True):
+        _copy(canvas, region, TINTS[kind])
+    _bound_line(canvas, task, layout.length_mm)
+    return canvas.png()
+
+
 def _strip_canvas(task: Task, length_mm: float) -> Canvas:
     return Canvas(task.width_mm + 2 * AROUND_MM, length_mm + 3.5 * AROUND_MM)
 
@@ -287,5 +217,14 @@ def _bound_line(canvas: Canvas, task: Task, length_mm: float) -> None:
     canvas.words(AROUND_MM, AROUND_MM + length_mm + canvas.px_mm(10), text)
 
 
-if __name__ == "__main__":
-    main()
+DRAWINGS: dict[str, Callable[[Demo], bytes]] = {
+    "nest-columns": lambda demo: columns(demo.plate),
+    "nest-boxes": lambda _: boxes(),
+    "nest-pattern": lambda demo: pattern(demo.regatta["lighthouse shield"]),
+    "nest-no-fit": lambda demo: no_fit_region(
+        demo.regatta["race office arrow"], demo.regatta["club burgee"]
+    ),
+    "nest-search": lambda demo: search(tuple(demo.regatta.values())),
+    "nest-bands": lambda demo: bands([demo.regatta[name] for name in IN_BANDS]),
+    "nest-cuts": lambda demo: cuts(tuple(demo.regatta.values())),
+}

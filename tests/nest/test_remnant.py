@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from nestplan.nest import Budget, Missing
 from nestplan.nest.bound import lower_bound
-from nestplan.nest.placements import placed
+from nestplan.nest.placements import lying
 from nestplan.nest.remnant import nest_on_remnant, obstacles_of
 from nestplan.nest.verify import verify
 from tests.nest.hand_shapes import shape, task
@@ -26,7 +26,7 @@ def missing(area, apart_mm=5.0, start_mm=50.0):
 
 def nested(asked, gone, length_most_mm=1000.0, x0_mm=0.0):
     """The nest, proven: every copy once, frames legal, contours off what is not there."""
-    divided, start_mm = nest_on_remnant(
+    divided = nest_on_remnant(
         asked, gone, x0_mm=x0_mm, length_most_mm=length_most_mm, budget=BUDGET
     )
     laid = [
@@ -38,13 +38,12 @@ def nested(asked, gone, length_most_mm=1000.0, x0_mm=0.0):
     for strip in divided.strips:
         counts = np.bincount(strip.placements.shape, minlength=len(asked.shapes)).tolist()
         assert verify(asked, strip.placements, copies=counts, length_most_mm=length_most_mm) == ()
-    first = divided.strips[0].placements.moved(x0_mm, start_mm)
-    rows = zip(first.shape.tolist(), first.centre_mm, first.angle_deg.tolist(), strict=True)
-    for index, centre, angle in rows:
-        area = placed(asked.shapes[index].outline, centre, angle).region
+    first = divided.strips[0].placements.moved(x0_mm, divided.start_mm)
+    for outline in lying(asked, first):
+        area = outline.region
         assert area.distance(gone.area) >= gone.apart_mm - 1e-6
-    assert start_mm >= gone.start_mm - 1e-9
-    return divided, start_mm
+    assert divided.start_mm >= gone.start_mm - 1e-9
+    return divided, divided.start_mm
 
 
 @settings(max_examples=12)
@@ -115,7 +114,7 @@ def test_the_same_film_gives_the_same_bytes():
 
 def test_a_stop_still_gives_a_whole_nest():
     stopped = replace(BUDGET, steps=10_000_000, stopped=lambda: True)
-    divided, _ = nest_on_remnant(
+    divided = nest_on_remnant(
         PLATES,
         missing(shapely.box(120, 0, 200, 140)),
         x0_mm=0.0,
