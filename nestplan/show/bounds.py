@@ -119,7 +119,7 @@ def middles(star: Shape) -> bytes:
     for copy in copies:
         middle = middle_of(copy)
         half = shapely.Polygon(middle + region.corners / 2)
-        canvas.area(half, fill=SAFE, line=ACCENT, px=1.6, opacity=0.35)
+        canvas.area(half, fill=SAFE, line=ACCENT, px=0.7, opacity=0.35)
         canvas.dot(*middle, colour=ACCENT, px=3.0)
     text = "points reach into notches, but the regions about the middles never overlap"
     canvas.words(AROUND_MM, layout.length_mm + 1.8 * AROUND_MM, text)
