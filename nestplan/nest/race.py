@@ -43,24 +43,37 @@ class Race:
 def race(task: Task, budget: Budget, watch: Watch = unwatched) -> Race:
     """Run every engine within the budget and keep the shortest answer the verifier passes."""
     field = _Field(task, watch)
-    quick: Sequence[Engine] = (Columns(), Boxes(), Patterns(), Discs(), Blocks())
-    for engine in quick:
-        field.run(engine, replace(budget, steps=START_STEPS))
-    start = field.best
+    _run_quick(field, budget)
+    quick = field.best
     if field.open:
         field.run(Boxes(), budget)
     if field.open and task.copies > PIECES_MOST_WARM:
         field.run(Blocks(), budget)
     elif field.open:
-        field.run(Outlines(start=start if _worth_starting_from(task, start) else None), budget)
+        field.run(Outlines(start=_start(task, quick, budget)), budget)
     return field.result()
 
 
-def _worth_starting_from(task: Task, layout: Layout | None) -> bool:
-    """Whether the search may begin there; of equal copies it weighs the pattern against its own."""
+def _run_quick(field: "_Field", budget: Budget) -> None:
+    """The engines that answer soon, with steps of their own."""
+    quick: Sequence[Engine] = (Columns(), Boxes(), Patterns(), Discs(), Blocks())
+    for engine in quick:
+        field.run(engine, replace(budget, steps=START_STEPS))
+
+
+def _start(task: Task, layout: Layout | None, budget: Budget) -> Layout | None:
+    """What the search begins with, given the quick engines' best; None: a layout of its own.
+
+    Engines that know nothing of obstacles answer as if there were none; the search pushes
+    what overlaps apart. Of equal copies it weighs the pattern against its own.
+    """
+    if task.obstacles:
+        free = _Field(replace(task, obstacles=()), unwatched)
+        _run_quick(free, budget)
+        layout = free.best
     if layout is None or len(task.shapes) == 1 or layout.engine == Blocks.name:
-        return layout is not None
-    return layout.length_mm <= NEAR_RATIO * lower_bound(task).length_mm
+        return layout
+    return layout if layout.length_mm <= NEAR_RATIO * lower_bound(task).length_mm else None
 
 
 class _Field:

@@ -70,7 +70,7 @@ def test_the_hole_of_an_obstacle_is_film_like_any_other():
     """A frame fills the strip; its window holds a plate, else the strip is twice as long."""
     ring = shapely.box(0, 0, 100, 60).difference(shapely.box(25, 15, 75, 50))
     plates = task(shape("rectangle", 1, (0.0,)), width_mm=100.0, obstacles=(obstacle(ring, 5.0),))
-    found = race(plates, ONE).best
+    found = race(plates, Budget(steps=1000, seed=1)).best
 
     assert verify(plates, found) == ()
     box = lying(plates, found)[0].bounds
