@@ -30,10 +30,14 @@ def mean_and_covariance(model: SaidErrors, marks: Points, places: Points) -> tup
     )
     mean, covariance = np.zeros((n, 2)), np.zeros((n, 2, 2))
     low = min(float(marks[:, 1].min()), float(places[:, 1].min()))
-    stretch = np.array([model.across_percent, model.along_percent]) / 100
+    # what x and y of a place become: rows are x and y
+    stretch = np.array(
+        [[model.across_percent / 100, 0.0], [model.skew_mm_m / 1000, model.along_percent / 100]]
+    )
+    offset = np.array([model.offset_x_mm, model.offset_y_mm])
     for k, place in enumerate(places):
         at[m] = place
-        mean[k] = carry[k] @ (at * stretch).ravel()
+        mean[k] = carry[k] @ (at @ stretch).ravel() + offset
         covariance[k] = carry[k] @ _film(model, at, low) @ carry[k].T
     own = model.print_noise_mm**2 + model.cut_noise_mm**2 + model.offset_sd_mm**2
     return mean, covariance + own * np.eye(2)

@@ -142,7 +142,7 @@ def model_table(run: Run) -> Table:
         title=f"Made of, cutter corrects: {run.errors.model.corrects}",
         columns=(Column(stretch=True), Column(align="right"), Column(width_mm=9.0, quiet=True)),
         rows=rows,
-        after="Standard deviations on each axis, but for the mean stretch.",
+        after="Standard deviations on each axis, but for means and where the blade lands.",
     )
 
 
@@ -160,8 +160,11 @@ def _figures(run: Run) -> Iterator[tuple[str, float, str]]:
         ("stretch along", model.along_sd_percent, "%"),
         ("stretch across", model.across_sd_percent, "%"),
         ("stretch by warmth", model.both_sd_percent, "%"),
+        ("mean skew", model.skew_mm_m, "mm/m"),
         ("skew", model.skew_sd_mm_m, "mm/m"),
         ("loaded askew", model.askew_sd_mm_m, "mm/m"),
+        ("blade lands right by", model.offset_x_mm, "mm"),
+        ("blade lands late by", model.offset_y_mm, "mm"),
         ("sensor to blade, today", model.offset_sd_mm, "mm"),
     ):
         if value != 0:

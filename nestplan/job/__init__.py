@@ -2,7 +2,7 @@
 
 from nestplan.job.former import Former
 from nestplan.job.job_file import Cut, DecalOrder, Direction, JobFile, Rotate
-from nestplan.job.read import Job, machines_of, read_job
+from nestplan.job.read import Equipment, Job, machines_of, read_job, read_shop
 from nestplan.job.schema import job_schema, shop_schema
 from nestplan.job.shop_file import (
     Calibration,
@@ -25,6 +25,7 @@ __all__ = [
     "Cut",
     "DecalOrder",
     "Direction",
+    "Equipment",
     "Former",
     "Job",
     "JobFile",
@@ -39,6 +40,7 @@ __all__ = [
     "job_schema",
     "machines_of",
     "read_job",
+    "read_shop",
     "shop_schema",
     "starter_files",
 ]

@@ -14,7 +14,19 @@ from nestplan.job.toml_file import read_tables
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Job:
+class Equipment:
+    """A roll of a shop and the machines of one setup that it runs through."""
+
+    shop_path: Path
+    shop: ShopFile
+    roll: Roll
+    setup: Setup
+    printer: Machine
+    cutter: Machine
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job(Equipment):
     """A job file and its shop file, with the names in them resolved.
 
     former: the plan that `from_plan` names.
@@ -22,12 +34,6 @@ class Job:
 
     path: Path
     order: JobFile
-    shop_path: Path
-    shop: ShopFile
-    roll: Roll
-    setup: Setup
-    printer: Machine
-    cutter: Machine
     former: Former | None = None
 
     @property
@@ -54,6 +60,17 @@ def read_job(path: Path) -> Job:
     raise_all(faults)
     assert shop is not None, "a job without a shop has a fault"
     return _resolved(job, shop)
+
+
+def read_shop(path: Path) -> ShopFile:
+    """Read and check a shop file by itself.
+
+    raises: Fault or Faults, as `read_job`.
+    """
+    shop = Draft(path=path, tables=read_tables(path, kind="shop"))
+    _refuse_other_kind(shop, kind="shop", mark="decal", own="machine")
+    raise_all([*shop.shape_faults(ShopFile), *shop_faults(shop)])
+    return ShopFile.model_validate(shop.tables)
 
 
 def machines_of(shop: ShopFile, setup: Setup) -> tuple[Machine, Machine]:

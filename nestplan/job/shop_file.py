@@ -14,6 +14,7 @@ from nestplan.job.values import (
     AcrossMm,
     AlongMm,
     Flag,
+    LeftMm,
     MarginMm,
     Money,
     Name,
@@ -147,6 +148,51 @@ class Calibration(Strict):
 
     age_days: Annotated[
         Annotated[Number, Field(ge=0, le=10_000)], Field(description="days since the calibration")
+    ] = 0.0
+    offset_x_mm: Annotated[
+        LeftMm,
+        Field(
+            description="cut: how far to the right of its place the blade still lands; 0 once it "
+            "is set on the machine"
+        ),
+    ] = 0.0
+    offset_y_mm: Annotated[
+        LeftMm,
+        Field(
+            description="cut: how far from its place toward the trailing edge the blade still "
+            "lands; 0 once it is set on the machine"
+        ),
+    ] = 0.0
+    scale_along_percent: Annotated[
+        Percent,
+        Field(
+            description="cut: how much longer along the feed it still cuts than its setup prints, "
+            "the film's own stretch not counted; 0 once it is set on the machine"
+        ),
+    ] = 0.0
+    scale_across_percent: Annotated[Percent, Field(description="cut: the same across the web")] = (
+        0.0
+    )
+    skew_mm_m: Annotated[
+        LeftMm,
+        Field(
+            description="cut: how far to the right of the print it still drifts for a metre toward "
+            "the trailing edge; 0 once it is set on the machine"
+        ),
+    ] = 0.0
+    size_along_percent: Annotated[
+        Percent,
+        Field(
+            description="print: how much longer than true it still prints along the feed, by a "
+            "tape; decals grow with it, cut and print alike"
+        ),
+    ] = 0.0
+    size_across_percent: Annotated[Percent, Field(description="print: the same across the web")] = (
+        0.0
+    )
+    size_skew_mm_m: Annotated[
+        LeftMm,
+        Field(description="print: how far to the right it still drifts for a metre, by a tape"),
     ] = 0.0
     offset_sd_mm: Annotated[
         SpreadMm,

@@ -81,6 +81,7 @@ RollM = Annotated[Number, Field(ge=0.1, le=10_000)]
 Seconds = Annotated[Number, Field(ge=0, le=10_000_000)]  # 115 days
 Percent = Annotated[Number, Field(ge=-10, le=10)]
 SpreadMm = Annotated[Number, Field(ge=0, le=10)]  # a standard deviation
+LeftMm = Annotated[Number, Field(ge=-10, le=10)]  # what a machine still has wrong, either way
 SpreadPercent = Annotated[Number, Field(ge=0, le=10)]
 SpanMm = Annotated[list[MarginMm], Field(min_length=2, max_length=2)]
 SpanM = Annotated[

@@ -45,6 +45,7 @@ def cure_notes(
 
     cures = [
         _fresh_calibration(decals, nest, frames, errors),
+        _offset_set(decals, nest, frames, errors),
         _more_bleed(job, decals, nest, errors),
     ]
     more = _one_pair_more(job, frames)
@@ -102,6 +103,23 @@ def _fresh_calibration(
         change=f"a calibration made today, not {days} ago,",
         chance=found,
         costs="a target print and its readings",
+    )
+
+
+def _offset_set(
+    decals: tuple[Decal, ...], nest: Nest, frames: Sequence[Frame], errors: RunErrors
+) -> _Cure | None:
+    model = errors.model
+    if not model.offset_mm.any():
+        return None
+    fresh = replace(model, offset_x_mm=0.0, offset_y_mm=0.0)
+    found = predict(fresh, decals, nest, frames, errors.limit).chance
+    assert found is not None
+    x, y = fixed(model.offset_x_mm, 2), fixed(model.offset_y_mm, 2)
+    return _Cure(
+        change=f"the measured offset of {x} across and {y} mm along, set on the cutter,",
+        chance=found,
+        costs="a few minutes",
     )
 
 

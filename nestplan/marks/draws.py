@@ -53,7 +53,7 @@ def drawn_errors(
     for start in range(0, draws, CHUNK):
         d = min(CHUNK, draws - start)
         straight = rng.standard_normal((d, 5))
-        offset = model.offset_sd_mm * rng.standard_normal((d, 1, 2))
+        offset = model.offset_mm + model.offset_sd_mm * rng.standard_normal((d, 1, 2))
         yield [each.errors(rng, straight) + offset for each in ready]
 
 

@@ -4,6 +4,7 @@ from nestplan.artwork import Decal
 from nestplan.faults import Note
 from nestplan.figures import chance, fixed
 from nestplan.job import Job
+from nestplan.marks.carried import carried_notes
 from nestplan.marks.predict import RunErrors
 
 WHERE = "predicted error"
@@ -11,7 +12,7 @@ WHERE = "predicted error"
 
 def error_notes(job: Job, decals: tuple[Decal, ...], errors: RunErrors) -> list[Note]:
     """Too great a chance of a white edge; what was left out of the prediction."""
-    notes = []
+    notes = carried_notes(job, decals)
     if errors.chance is not None and errors.chance > errors.limit:
         most = "" if errors.chance_draws else "up to "
         text = (

@@ -30,6 +30,7 @@ def moments(model: ErrorModel, marks_mm: Array, places_mm: Array) -> Moments:
     """
     carried = influence(model.corrects, marks_mm, places_mm)
     mean = left_over(carried, model.stretched_mm(marks_mm), model.stretched_mm(places_mm))
+    mean += model.offset_mm
     covariance = model.mark_noise_mm**2 * np.einsum("kaib,kcib->kac", carried, carried)
     covariance += np.eye(2) * (model.local_noise_mm**2 + model.offset_sd_mm**2)
     for at_marks, at_places in zip(

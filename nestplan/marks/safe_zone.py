@@ -8,7 +8,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from nestplan.geometry.offset import SAGITTA_MM, grown
-from nestplan.job import Job
+from nestplan.job import Equipment, Job
 from nestplan.marks.shapes import blank_round_mm
 
 
@@ -27,8 +27,8 @@ class Web:
     lanes_mm: tuple[tuple[float, float], ...]
 
 
-def web_of(job: Job) -> Web:
-    """The web of a job's roll on its setup."""
+def web_of(job: Equipment) -> Web:
+    """The web of a roll on a setup."""
     width, printer, cutter = job.roll.width_mm, job.printer, job.cutter
     sensor = cutter.sensor
     assert sensor is not None, "the job room refuses a cutter without a sensor"
@@ -41,7 +41,7 @@ def web_of(job: Job) -> Web:
     )
 
 
-def centre_ranges_mm(job: Job, web: Web) -> list[tuple[float, float]]:
+def centre_ranges_mm(job: Equipment, web: Web) -> list[tuple[float, float]]:
     """Ranges of x in which a mark's centre may lie whatever is printed, left to right."""
     sensor = job.cutter.sensor
     assert sensor is not None

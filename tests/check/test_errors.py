@@ -1,10 +1,15 @@
 """A prediction that does not follow from its model is found, and the key named."""
 
 import json
+import shutil
+from dataclasses import replace
 
 import pytest
 
 from nestplan.check import Kind, check_folder
+from tests.check.conftest import write
+from tests.check.grid import grid_run
+from tests.files.handmade import predicted
 
 
 def bent(folder, change):
@@ -58,6 +63,28 @@ def test_a_chance_or_bleed_out_of_its_bounds_is_found(folder, key, value):
     found = bent(folder, lambda said: said["marks"].update({key: value}))
 
     assert [each.where for each in found] == [f"summary.json: marks.{key}"]
+
+
+@pytest.mark.parametrize("corrects", ["none", "similarity", "affine"])
+def test_known_shifts_are_worked_out_anew(tmp_path, corrects):
+    run = grid_run(2, 2)
+    known = {
+        "offset_x_mm": 0.25,
+        "offset_y_mm": -0.1,
+        "scale_along_percent": 0.06,
+        "scale_across_percent": -0.04,
+        "skew_mm_m": 0.5,
+    }
+    cutter = type(run.job.cutter).model_validate(
+        run.job.cutter.model_dump() | {"calibration": known, "corrects": corrects}
+    )
+    folder = write(predicted(replace(run, job=replace(run.job, cutter=cutter))), tmp_path / "as")
+
+    assert check_folder(folder).found == ()
+    keys = ("offset_x_mm",) if corrects == "affine" else ("offset_x_mm", "skew_mm_m")
+    for key in keys:
+        forgotten = shutil.copytree(folder, tmp_path / key)
+        assert bent(forgotten, times(0.0, "marks", "model", key)), key
 
 
 def test_a_calibration_younger_than_its_offset_is_found(folder):

@@ -37,7 +37,8 @@ KEYS = {  # of every object, in order: keys never change their meaning, later ve
     "chance_outside_bleed model",
     "marks.model": "corrects print_noise_mm sensor_noise_mm cut_noise_mm distortion_mm "
     "distortion_length_mm tracking_mm_m along_percent across_percent along_sd_percent "
-    "across_sd_percent both_sd_percent skew_sd_mm_m askew_sd_mm_m offset_sd_mm "
+    "across_sd_percent both_sd_percent skew_mm_m skew_sd_mm_m askew_sd_mm_m offset_x_mm "
+    "offset_y_mm offset_sd_mm "
     "calibration_sd_mm calibration_wander_mm calibration_age_days chance_limit chance_draws "
     "bleed_draws",
     "cut": "contours length_mm travel_mm time_s",

@@ -17,8 +17,11 @@ QUIET = {
     "along_sd_percent": 0.0,
     "across_sd_percent": 0.0,
     "both_sd_percent": 0.0,
+    "skew_mm_m": 0.0,
     "skew_sd_mm_m": 0.0,
     "askew_sd_mm_m": 0.0,
+    "offset_x_mm": 0.0,
+    "offset_y_mm": 0.0,
     "offset_sd_mm": 0.0,
     "calibration_sd_mm": 0.0,
     "calibration_wander_mm": 0.0,
@@ -35,8 +38,11 @@ ALL = {
     "along_sd_percent": 0.02,
     "across_sd_percent": 0.01,
     "both_sd_percent": 0.01,
+    "skew_mm_m": 0.4,
     "skew_sd_mm_m": 0.3,
     "askew_sd_mm_m": 0.5,
+    "offset_x_mm": 0.05,
+    "offset_y_mm": -0.04,
     "offset_sd_mm": 0.08,
 }
 

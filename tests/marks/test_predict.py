@@ -7,6 +7,7 @@ import pytest
 
 from nestplan.geometry.outline import Outline
 from nestplan.marks import error_model, error_notes, predict
+from nestplan.marks.carried import carried_notes
 from nestplan.marks.contour_points import contour_points
 from nestplan.nest import Nest
 from tests.files.handmade import a_job, a_run
@@ -137,6 +138,23 @@ def test_figures_come_from_roll_setup_and_both_machines():
     assert found.tracking_mm_m == pytest.approx(0.5)
     assert found.along_percent == pytest.approx(70e-6 * 10 * 100 - 0.2)
     assert (found.along_sd_percent, found.sensor_noise_mm) == (0.05, 0.08)
+
+
+def test_what_the_cutter_still_carries_is_counted_against_the_print_and_said():
+    job, decals = a_job(), a_run().artwork.decals
+    calibration = {"offset_x_mm": 0.3, "scale_along_percent": 0.05, "skew_mm_m": 0.4}
+    cutter = type(job.cutter).model_validate(job.cutter.model_dump() | {"calibration": calibration})
+    sizes = {"size_along_percent": 0.12, "offset_y_mm": 5.0}  # a printer has no blade
+    printer = type(job.printer).model_validate(job.printer.model_dump() | {"calibration": sizes})
+
+    found = error_model(replace(job, cutter=cutter, printer=printer))
+    notes = carried_notes(replace(job, cutter=cutter, printer=printer), decals)
+
+    assert (found.offset_x_mm, found.offset_y_mm) == (0.3, 0.0)
+    assert (found.along_percent, found.skew_mm_m) == pytest.approx((-0.05, -0.4))
+    assert "offset_x_mm 0.3, scale_along_percent 0.05, skew_mm_m 0.4" in notes[0].text
+    assert "size_along_percent 0.12: the largest decal comes out 0.11 mm off" in notes[1].text
+    assert carried_notes(job, decals) == []
 
 
 def test_a_chance_over_the_limit_asks_for_a_look_and_absent_figures_are_named():
