@@ -42,6 +42,12 @@ def schema_of(model: type[Strict]) -> Node:
     return _schema(model)
 
 
+def other_file(schema: Node) -> Node:
+    """The shop file's schema for a job file's, and the other way round; read it only."""
+    models = {"job file": ShopFile, "shop file": JobFile}
+    return schema_of(models[schema["title"]])
+
+
 def node_at(schema: Node, keys: tuple[str | int, ...]) -> Node:
     """The part of a schema that speaks of the value under these keys; {} where none does."""
     node = _followed(schema, schema)

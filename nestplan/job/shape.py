@@ -13,7 +13,7 @@ from nestplan.faults import Fault
 from nestplan.figures import count
 from nestplan.job.nearest import nearest
 from nestplan.job.place import Keys, place, value_at
-from nestplan.job.schema import Node, node_at, schema_of
+from nestplan.job.schema import Node, node_at, other_file, schema_of
 from nestplan.job.shown import allowed, either, key_shown, meaning, shown
 from nestplan.job.values import Strict
 
@@ -158,7 +158,7 @@ def _missing(file: str, tables: dict[str, Any], schema: Node, keys: Keys) -> Fau
 def _meant(schema: Node, tables: dict[str, Any], error: ErrorDetails) -> Keys | None:
     """The missing key that an unknown one was meant to be."""
     keys = error["loc"]
-    if _home(schema, str(keys[-1])) is not None:
+    if any(_home(file, str(keys[-1])) for file in (schema, other_file(schema))):
         return None
     key = _nearest_absent(schema, tables, keys)
     return (*keys[:-1], key) if key is not None else None
@@ -177,8 +177,12 @@ def _unknown_key(file: str, tables: dict[str, Any], schema: Node, keys: Keys) ->
     key = str(keys[-1])
     inside = node_at(schema, keys[:-1])
     home = _home(schema, key)
+    other = other_file(schema)
+    elsewhere = _home(other, key)
     if home is not None:
         do = f"move it {home}"
+    elif elsewhere is not None:
+        do = f"move it {elsewhere} of the {other['title']}"
     elif near := _nearest_absent(schema, tables, keys):
         do = f"write {near} ({meaning(node_at(schema, (*keys[:-1], near)))})"
     elif names := inside.get("propertyNames", {}).get("enum"):

@@ -249,6 +249,13 @@ IN_JOB = {
         "a job file has no key bleed_mm",
         "move it into [[decal]]",
     ),
+    "a key of the shop file in the job": (
+        "gutter_mm = 4.0",
+        "avoid_m = [[12.1, 12.4]]",
+        "regatta.toml",
+        "a job file has no key avoid_m",
+        "move it into [[roll]] of the shop file",
+    ),
     "a key like no other": (
         "bleed_mm = 1.5",
         '"x y" = 1',
