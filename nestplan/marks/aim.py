@@ -70,7 +70,7 @@ def total_aim(model: ErrorModel, design: Design, marks_mm: Array, places_mm: Arr
     middle = marks_mm.mean(axis=0)  # every fit takes up a shift
     at_marks, at_places = marks_mm - middle, places_mm - middle
     straight = [*model.straight_mm(at_marks), model.stretched_mm(at_marks)]
-    felt = [*model.straight_mm(at_places), model.stretched_mm(at_places)]
+    felt = [*model.straight_mm(at_places), model.stretched_mm(at_places) - model.offset_mm]
     for seen, there_mm in zip(straight, felt, strict=True):
         second += np.outer(seen.ravel(), seen.ravel())
         cross += there_mm[:, :, None] * seen.ravel()
