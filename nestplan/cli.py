@@ -137,6 +137,86 @@ def price(
     leave((*(note for run in runs for note in run.notes), *patience.notes()))
 
 
+@main.command()
+@click.argument("shop", metavar="SHOP.toml", type=click.Path(path_type=Path))
+@click.argument("table", metavar="[READ.csv]", required=False, type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for the target's files.")
+@click.option("--setup", help="Which setup to calibrate; the first when left out.")
+@click.option("--roll", help="Which roll it is printed on; the first that fits when left out.")
+@click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
+def target(
+    shop: Path,
+    table: Path | None,
+    out: Path | None,
+    setup: str | None,
+    roll: str | None,
+    as_json: bool,
+) -> None:
+    """Write a print-and-cut target, or work out a new shop file from its readings."""
+    with faults_to_words(as_json):
+        if (table is None) == (out is None):
+            raise Fault(
+                what="neither readings nor a folder" if out is None else "readings and a folder",
+                where="nestplan target",
+                do="write --out DIR to make a target, or the filled-in table to work it out",
+            )
+        if table is None:
+            assert out is not None
+            write_target(shop, out, setup, roll, as_json)
+            return
+        notes = read_target(shop, table, setup, roll, as_json)
+    leave(notes)
+
+
+def write_target(shop: Path, out: Path, setup: str | None, roll: str | None, as_json: bool) -> None:
+    """Write the files of a target and say so."""
+    from nestplan.files import write_together
+    from nestplan.job import read_shop
+    from nestplan.target import equipment_of, make_target, target_files, target_json, target_words
+
+    made = make_target(equipment_of(shop, read_shop(shop), setup=setup, roll=roll))
+    files = target_files(made, __version__)
+    write_together(out, files, last=list(files)[-1])
+    if as_json:
+        say_json(target_json(made, out, list(files)))
+    else:
+        say(target_words(made, out, list(files)))
+
+
+def read_target(
+    shop: Path, table: Path, setup: str | None, roll: str | None, as_json: bool
+) -> tuple[Note, ...]:
+    """Work out a target's readings, write the new shop file and say what was found."""
+    from nestplan.files import write_new
+    from nestplan.job import read_shop
+    from nestplan.target import (
+        calibrated_shop,
+        equipment_of,
+        make_target,
+        measure,
+        measured_json,
+        measured_words,
+        read_readings,
+        read_sheet,
+    )
+
+    sheet = read_sheet(table)
+    equipment = equipment_of(
+        shop,
+        read_shop(shop),
+        setup=setup or sheet.head.get("setup"),
+        roll=roll or sheet.head.get("roll"),
+    )
+    made = make_target(equipment)
+    measured = measure(made, read_readings(sheet, made))
+    name, text, changes = calibrated_shop(equipment, measured)
+    write_new(shop.parent, {name: text})
+    said = measured_json if as_json else measured_words
+    result = said(made, measured, changes, shop.parent / name)
+    say_json(result) if as_json else say(str(result))
+    return measured.notes
+
+
 def copies_of(quantities: str | None) -> list[int]:
     """The numbers of --quantities; an empty list means as ordered. raises: Fault."""
     if quantities is None:

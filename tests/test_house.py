@@ -18,6 +18,7 @@ FLOW = [
     "cost",
     "files",
     "check",
+    "target",
     "plan",
     "show",
     "report",
