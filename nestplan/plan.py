@@ -27,6 +27,7 @@ from nestplan.marks import (
     since_former_notes,
     strip_range_mm,
     web_of,
+    white_notes,
 )
 from nestplan.nest import Budget, Missing, Nest, Obstacle, Watch, never, unwatched
 from nestplan.nest.nest_run import nest_run
@@ -62,7 +63,7 @@ def plan_run(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatche
     nest, marks, more = _fill(job, artwork, nest, marks, budget)
     limit = job.order.chance_limit
     errors = predict(error_model(job), artwork.decals, nest, marks.frames, limit)
-    told = error_notes(job, artwork.decals, errors)
+    told = white_notes(job) + error_notes(job, artwork.decals, errors)
     told += cure_notes(job, artwork.decals, nest, marks.frames, errors)
     cut = plan_cut(artwork.decals, nest, marks)
     left_mm, right_mm = web_of(job).printable_mm

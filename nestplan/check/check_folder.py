@@ -31,6 +31,7 @@ from nestplan.check.proof_claims import Shown, proof_claims
 from nestplan.check.said import SUMMARY, Said, SaidFrame, read_said
 from nestplan.check.seen_marks import seen_mark_claims
 from nestplan.check.sums import sum_claims
+from nestplan.check.white_claims import white_claims
 from nestplan.check.wish_claims import wish_claims
 from nestplan.figures import count
 
@@ -121,6 +122,7 @@ def _document_claims(
         pages = file.pages[: len(said.frames)]
         pairs, moves, got = print_claims(said, judge, pages, layers, copies, ghosts)
         claims += got + page_claims(said, pages, layers, pairs, moves)
+        claims += white_claims(said, pages, layers, pairs, moves)
         try:
             claims += picture_claims(said, judge, file, pages, pairs)
             claims += seen_mark_claims(said, file, pages, layers, moves)

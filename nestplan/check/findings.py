@@ -68,6 +68,8 @@ class Kind(StrEnum):
     PRINTED_MARK_SHAPE = "414 a mark is printed in another shape"
     BAR_WRONG = "415 a scale bar is not 100 mm"
     BAR_IN_THE_WAY = "416 words or bars stand where they must not"
+    WHITE_LACKING = "417 a mark lacks the white that its film needs below it"
+    WHITE_WRONG = "418 white is printed where it must not"
 
     LOOKS_WRONG = "501 a copy does not look like its decal"
     LOOKS_SWAPPED = "502 a copy looks like another decal"

@@ -20,6 +20,7 @@ Matrix = NDArray[np.float64]  # (3, 2): rows are what x, y and 1 become
 Key = tuple[int, int]
 Ink = tuple[str | float, ...]  # the operator that set it, in small letters, and its numbers
 BLACK: Ink = ("g", 0.0)
+SEPARATION = "separation"  # an ink of its own: then its name, then its tint
 DEPTH_MOST = 12
 OPERATORS_MOST = 3_000_000
 CURVE_STEPS = 16  # chords a Bézier; a mark of circles is flattened within 0.002 of its radius
@@ -39,6 +40,7 @@ class Path:
     stroked: bool
     even_odd: bool
     ink: Ink  # of the fill where it is filled, else of the stroke
+    over: bool  # its fill overprints
     clip: int | None  # the outermost clip it is painted under
 
 
@@ -111,6 +113,8 @@ class _State:
     clip: int | None = None
     fill: Ink = BLACK
     stroke: Ink = BLACK
+    separation: str | None = None  # the fill's, where it is one
+    over: bool = False
 
 
 @dataclass
@@ -191,6 +195,8 @@ class _Walk:
             self._draw(operator, [_number(value) for value in operands])
         elif operator in ("g", "rg", "k", "sc", "scn", "cs", "G", "RG", "K", "SC", "SCN", "CS"):
             self._colour(operator, operands)
+        elif operator == "gs":
+            self._look_up(operands[0])
         elif operator == "q":
             self.stack.append(_copied(self.state))
         elif operator == "Q":
@@ -225,10 +231,29 @@ class _Walk:
     def _colour(self, operator: str, operands: Any) -> None:
         numbers = [_number(value) for value in operands if not isinstance(value, pikepdf.Object)]
         ink: Ink = (operator.lower(), *numbers)
+        if operator in ("g", "rg", "k", "cs"):
+            self.state.separation = self._separation(operands[0]) if operator == "cs" else None
+        if operator in ("sc", "scn") and self.state.separation is not None:
+            ink = (SEPARATION, self.state.separation, *numbers)
         if operator.islower():
             self.state.fill = ink
         else:
             self.state.stroke = ink
+
+    def _separation(self, name: pikepdf.Object) -> str | None:
+        """The colorant of a named colour space that is a separation: ISO 32000-1 8.6.6.4."""
+        space = self.resources.get("/ColorSpace", pikepdf.Dictionary()).get(str(name))
+        if not isinstance(space, pikepdf.Array) or str(space[0]) != "/Separation":
+            return None
+        return str(space[1]).removeprefix("/")
+
+    def _look_up(self, name: pikepdf.Object) -> None:
+        """What a graphics state says of overprinting fills: `op`, else `OP`; Table 58."""
+        states = self.resources.get("/ExtGState", pikepdf.Dictionary())
+        state = states.get(str(name), pikepdf.Dictionary())
+        over = state.get("/op", state.get("/OP"))
+        if over is not None:
+            self.state.over = bool(over)
 
     def _draw(self, operator: str, numbers: list[float]) -> None:
         match operator, numbers:
@@ -283,6 +308,7 @@ class _Walk:
                     stroked=stroked,
                     even_odd=even_odd,
                     ink=ink,
+                    over=self.state.over,
                     clip=self.state.clip,
                 )
             )
@@ -313,12 +339,21 @@ def _copied(state: _State) -> _State:
         clip=state.clip,
         fill=state.fill,
         stroke=state.stroke,
+        separation=state.separation,
+        over=state.over,
     )
+
+
+def is_white(ink: Ink) -> bool:
+    """Whether an ink is the full white of a printer that has one."""
+    return len(ink) == 3 and ink[:2] == (SEPARATION, "White") and float(ink[2]) >= 0.99
 
 
 def is_black(ink: Ink) -> bool:
     """Whether an ink is full black; colours of named spaces are judged in the picture."""
     space, *parts = ink
+    if space == SEPARATION:
+        return False
     values = [float(part) for part in parts]
     if space == "k" and len(values) == 4:
         return values[3] >= 0.99

@@ -34,6 +34,7 @@ from nestplan.check.pdf_content import (
     Use,
     Walker,
     is_black,
+    is_white,
     put,
     through,
 )
@@ -91,6 +92,14 @@ class Bar:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class White:
+    """A shape filled with white ink. late: other ink lies below it."""
+
+    shape: BaseGeometry
+    late: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PdfPage:
     """One page; everything in page millimetres from its lower left corner."""
 
@@ -100,7 +109,9 @@ class PdfPage:
     unit_mm: float  # millimetres of one unit of the page
     odd: tuple[str, ...]  # what makes it another page than it seems: turned, cropped
     placed: tuple[Placed, ...]
-    fills: tuple[tuple[BaseGeometry, Ink], ...]  # shapes and their inks
+    fills: tuple[tuple[BaseGeometry, Ink], ...]  # shapes and their inks, white fields apart
+    whites: tuple[White, ...]
+    knocked: tuple[BaseGeometry, ...]  # filled after some white, and not overprinting
     bars: tuple[Bar, ...]
 
 
@@ -140,7 +151,11 @@ def _page(walker: Walker, pictures: dict[Key, Picture], page: pikepdf.Page, numb
     if any(abs(a - b) * unit_mm > 0.01 for a, b in zip(_box(page.cropbox), box, strict=True)):
         odd.append("cropped")
     onto = np.array([[unit_mm, 0], [0, unit_mm], [-box[0] * unit_mm, -box[1] * unit_mm]])
-    placed, fills, bars = [], [], []
+    placed: list[Placed] = []
+    fills: list[tuple[BaseGeometry, Ink]] = []
+    bars: list[Bar] = []
+    whites: list[White] = []
+    knocked: list[BaseGeometry] = []
     for item, matrix in _flat(walker, walker.page(page), onto):
         match item:
             case Use():
@@ -148,7 +163,14 @@ def _page(walker: Walker, pictures: dict[Key, Picture], page: pikepdf.Page, numb
                 placed.append(Placed(picture=picture, matrix=through(item.matrix, matrix)))
             case Path(filled=True):
                 rings = [put(ring, matrix) for ring in item.rings]
-                fills.append((region_of(rings, even_odd=item.even_odd), item.ink))
+                shape = region_of(rings, even_odd=item.even_odd)
+                if is_white(item.ink):
+                    late = any(shape.intersects(other) for other, _ in fills)
+                    whites.append(White(shape=shape, late=late))
+                    continue
+                fills.append((shape, item.ink))
+                if whites and not item.over:
+                    knocked.append(shape)
             case Path(stroked=True) if is_black(item.ink):
                 bars += _bars([put(ring, matrix) for ring in item.rings])
     return PdfPage(
@@ -159,6 +181,8 @@ def _page(walker: Walker, pictures: dict[Key, Picture], page: pikepdf.Page, numb
         odd=tuple(odd),
         placed=tuple(placed),
         fills=tuple(fills),
+        whites=tuple(whites),
+        knocked=tuple(knocked),
         bars=tuple(bars),
     )
 

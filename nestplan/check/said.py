@@ -230,6 +230,7 @@ class SaidFilm(Part):
 
     name: str
     directional: bool = False
+    base: Literal["white", "clear", "dark", "mirror"] = "white"
     avoid_m: list[tuple[Finite, Finite]] = []
 
 

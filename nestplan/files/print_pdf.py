@@ -11,14 +11,16 @@ import io
 from math import ceil
 
 import pikepdf
+import shapely
 from pikepdf import Array, Dictionary, Name, Pdf, Stream
 
 from nestplan.files.art_form import art_forms, path_of
 from nestplan.files.one_line import one_line
 from nestplan.files.run import Run
 from nestplan.files.slug import bars, words
+from nestplan.files.white import black_over_white, give_white, white_operators
 from nestplan.geometry.outline import cos_sin
-from nestplan.marks import Frame
+from nestplan.marks import Frame, needs_white, white_fields
 
 PT_PER_MM = 72 / 25.4  # ISO 32000-1 8.3.2.3
 UNITS_MOST = 14_400  # longest side of a page in its own units: PDF Reference 1.7, Appendix C
@@ -32,12 +34,15 @@ def print_pdf(run: Run) -> bytes:
     clipped to its contour and bleed; a copy is one placement of it. Marks, bars and words are
     DeviceGray 0: that is black ink alone by the standard's own conversion (ISO 32000-1 10.3.3),
     so no other colour can blur a mark's edge, and full black on a screen too.
+    On film that is not white they lie on white fields and overprint them.
     A page longer than 5080 mm gets a UserUnit, which not every reader honours.
     """
     with pikepdf.open(io.BytesIO(words(run))) as pdf:
         forms = art_forms(pdf, run.artwork.decals)
         for page, frame in zip(pdf.pages, run.marks.frames, strict=True):
             _fill(pdf, page, run, frame, forms)
+        if needs_white(run.job.roll):
+            give_white(pdf, pdf.pages)
         _describe(pdf, run)
         held = io.BytesIO()
         pdf.save(held, deterministic_id=True, min_version=PDF_VERSION)
@@ -58,7 +63,9 @@ def _fill(
         page.add_resource(forms[decal], Name.XObject, Name(f"/{_name(decal)}"))
     unit = user_unit(run.page_width_mm, frame.length_mm)
     scale = PT_PER_MM / unit
-    head = f"q {scale:.12f} 0 0 {scale:.12f} 0 0 cm\n{placed}{_marks(run, frame)}{bars(run, frame)}"
+    white, over = _white(run, frame)
+    head = f"q {scale:.12f} 0 0 {scale:.12f} 0 0 cm\n{white}{placed}{over}"
+    head += f"{_marks(run, frame)}{bars(run, frame)}"
     content = head.encode("ascii") + page.obj.Contents.read_bytes() + b"\nQ\n"
     page.obj.Contents = Stream(pdf, content)
     whole = Array([0, 0, round(run.page_width_mm * scale, 6), round(frame.length_mm * scale, 6)])
@@ -80,6 +87,16 @@ def _pictures(run: Run, frame: Frame) -> tuple[str, set[int]]:
         turn = f"{c:z.9f} {s:z.9f} {-s:z.9f} {c:z.9f}"
         said.append(f"q {turn} {x:z.6f} {y:z.6f} cm /{_name(decal)} Do Q\n")
     return "".join(said), set(strip.shape.tolist())
+
+
+def _white(run: Run, frame: Frame) -> tuple[str, str]:
+    """Operators for what lies below all else, and for what must not knock it out; often none."""
+    if not needs_white(run.job.roll):
+        return "", ""
+    fields = white_fields(run.marks, frame)
+    shift = run.page_x0_mm, frame.y0_mm
+    here = [shapely.transform(field, lambda points: points - shift) for field in fields]
+    return white_operators(here), black_over_white()
 
 
 def _marks(run: Run, frame: Frame) -> str:

@@ -33,13 +33,21 @@ from nestplan.files.proof_style import (
     SMALL_PT,
     SPOILED,
     THROUGH,
+    WHITE,
     Stroke,
 )
 from nestplan.files.proof_text import width_mm
 from nestplan.files.run import Run
 from nestplan.files.slug import END_TICK_MM
 from nestplan.geometry.outline import Outline, outline_of, polygons_of
-from nestplan.marks import SCALE_BAR_MM, Frame, Mark
+from nestplan.marks import (
+    SCALE_BAR_MM,
+    Frame,
+    Mark,
+    clear_radius_mm,
+    needs_white,
+    white_fields,
+)
 
 CASED_MM = 12.0  # a copy at least this large on paper gets a light casing under its cut line
 FULL_LINE_MM = 8.0  # the cut line of a smaller copy is finer, or it would cover the copy
@@ -98,6 +106,7 @@ def draw_frame(sheet: Sheet, view: View, run: Run, frame: Frame, *, zones: bool)
     draw_missing(sheet, view, run, (page[0], frame.y0_mm, page[1], end))
     if zones:
         _draw_zone(sheet, view, frame.safe)
+    _draw_white(sheet, view, run, frame)
     _draw_slug(sheet, view, frame)
     _draw_copies(sheet, view, run, frame)
     outline = outline_of(
@@ -132,10 +141,9 @@ def cut_stroke(run: Run, decal: int) -> Stroke:
     return KISS if run.artwork.decals[decal].cut == "kiss" else THROUGH
 
 
-def clear_radius_mm(run: Run) -> float:
+def clear_mm(run: Run) -> float:
     """How far round a mark's centre the film stays blank."""
-    points = np.concatenate(run.marks.outline.rings)
-    return float(np.hypot(points[:, 0], points[:, 1]).max()) + run.marks.clear_mm
+    return clear_radius_mm(run.marks.outline, run.marks.clear_mm)
 
 
 def hatch(sheet: Sheet, box: Box) -> None:
@@ -154,6 +162,14 @@ def _draw_zone(sheet: Sheet, view: View, zone: shapely.Geometry) -> None:
     for part in polygons_of(simple):
         rings = [part.exterior, *part.interiors]
         sheet.area([view.ring(np.asarray(ring.coords)[:-1, :2]) for ring in rings], SAFE)
+
+
+def _draw_white(sheet: Sheet, view: View, run: Run, frame: Frame) -> None:
+    """White fields, where the film needs them."""
+    if not needs_white(run.job.roll):
+        return
+    for field in white_fields(run.marks, frame):
+        sheet.area([view.ring(np.asarray(field.exterior.coords)[:-1, :2])], PAPER, WHITE)
 
 
 def _draw_slug(sheet: Sheet, view: View, frame: Frame) -> None:
@@ -198,13 +214,13 @@ def _draw_mark(
     if run.marks.size_mm / 2 / view.denominator < MARK_LEAST_MM and not ring:
         sheet.disc(x, y, MARK_LEAST_MM, INK)
     if ring:
-        sheet.disc(x, y, clear_radius_mm(run) / view.denominator, None, CLEAR)
+        sheet.disc(x, y, clear_mm(run) / view.denominator, None, CLEAR)
 
 
 def number_marks(sheet: Sheet, view: View, run: Run, frame: Frame) -> None:
     """Each mark's number beside its ring, toward the middle of the frame; the first stands out."""
     middle = view.at(run.page_x0_mm + run.page_width_mm / 2, frame.y0_mm + frame.length_mm / 2)
-    ring = clear_radius_mm(run) / view.denominator
+    ring = clear_mm(run) / view.denominator
     for mark in frame.marks:
         x, y = view.at(mark.x_mm, mark.y_mm)
         first = mark.number == 1

@@ -25,6 +25,7 @@ from nestplan.files.proof_style import (
     SAFE,
     SLUG,
     THROUGH,
+    WHITE,
     Stroke,
 )
 from nestplan.files.proof_text import width_mm as text_mm
@@ -71,7 +72,14 @@ class Key:
 
 
 def run_key(
-    *, kinds: Sequence[str], spoiled: bool, bands: bool, several: bool, anew: bool, gone: bool
+    *,
+    kinds: Sequence[str],
+    spoiled: bool,
+    bands: bool,
+    several: bool,
+    anew: bool,
+    gone: bool,
+    white: bool,
 ) -> Key:
     """What the drawing of a whole run shows. several: the run is drawn in several pieces."""
     signs: list[tuple[Sign, str]] = [
@@ -86,11 +94,14 @@ def run_key(
         *([(_line(BAND), "between bands of one decal")] if bands else []),
         *([(hatch, "spoiled film")] if spoiled else []),
         *_gone(gone),
+        *([(_white, "white below marks, words, bars")] if white else []),
     ]
     return Key(each=tuple(signs))
 
 
-def frame_key(*, kinds: Sequence[str], spoiled: bool, bands: bool, anew: bool, gone: bool) -> Key:
+def frame_key(
+    *, kinds: Sequence[str], spoiled: bool, bands: bool, anew: bool, gone: bool, white: bool
+) -> Key:
     """What the drawing of one frame shows."""
     signs: list[tuple[Sign, str]] = [
         (_line(ENTERS), "enters the cutter first"),
@@ -106,6 +117,7 @@ def frame_key(*, kinds: Sequence[str], spoiled: bool, bands: bool, anew: bool, g
         *([(_line(BAND), "between bands of one decal")] if bands else []),
         *([(hatch, "spoiled film")] if spoiled else []),
         *_gone(gone),
+        *([(_white, "white below marks, words, bars")] if white else []),
     ]
     return Key(each=tuple(signs))
 
@@ -120,6 +132,10 @@ def _cuts(kinds: Sequence[str]) -> list[tuple[Sign, str]]:
 
 def _gone(shown: bool) -> list[tuple[Sign, str]]:
     return [(_torn, "no film here")] if shown else []
+
+
+def _white(sheet: Sheet, box: Box) -> None:
+    sheet.disc(*_centre(box), 1.35, PAPER, WHITE)
 
 
 def _torn(sheet: Sheet, box: Box) -> None:

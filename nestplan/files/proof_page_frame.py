@@ -16,7 +16,7 @@ from nestplan.files.proof_dimension import (
 )
 from nestplan.files.proof_distances import edges
 from nestplan.files.proof_drawing import (
-    clear_radius_mm,
+    clear_mm,
     draw_cut_start,
     draw_film,
     draw_frame,
@@ -39,7 +39,7 @@ from nestplan.files.proof_table import Table
 from nestplan.files.proof_text import width_mm
 from nestplan.files.proof_words import LAST_WORD, cautions
 from nestplan.files.run import Run
-from nestplan.marks import Frame, Mark
+from nestplan.marks import Frame, Mark, needs_white
 
 LINE_MM, LABEL_MM = 3.0, 5.2  # from the film to its dimension lines, to their figures
 NEAR_MM, FAR_MM = 7.0, 19.5  # at the end that enters first there is the arrow too
@@ -149,7 +149,7 @@ def _dimension_frame(
         low_mm=y0,
         high_mm=y1,
     )
-    ring = clear_radius_mm(run) / view.denominator + 1.0
+    ring = clear_mm(run) / view.denominator + 1.0
     if left and right:
         _across(sheet, view, left[0], right[0], low - 4.0, ring)
         _across(sheet, view, left[-1], right[-1], high + 4.0, ring)
@@ -255,4 +255,5 @@ def _key(run: Run) -> Key:
         anew=any(strip.anew for strip in run.nest.strips),
         bands=any(decal.keep_together for decal in run.artwork.decals),
         gone=run.artwork.remnant is not None,
+        white=needs_white(run.job.roll),
     )

@@ -112,6 +112,7 @@ def match_faults(job: Draft, shop: Draft) -> list[Fault]:
     if roll is not None:
         faults += _too_wide(shop, roll, setup, machines)
         faults += _no_width_left(shop, roll, machines)
+        faults += _no_white(shop, roll, setup, machines)
     faults += _no_tool(job, setup, machines)
     return faults
 
@@ -146,6 +147,31 @@ def _no_width_left(shop: Draft, roll: Roll, machines: list[tuple[int, Machine]])
             f"take a roll wider than {short(left + right)} mm",
             OUT_OF_REACH,
         )
+
+
+def _no_white(
+    shop: Draft, roll: Roll, setup: Setup, machines: list[tuple[int, Machine]]
+) -> Iterator[Fault]:
+    """On film that is not white the sensor sees a black mark only where white lies below it."""
+    printer = next((m for _, m in machines if m.name == setup.stages[0].machine), None)
+    if printer is None or roll.base == "white" or printer.prints_white:
+        return
+    at = [row.name for row in shop.rows("roll", Roll)].index(roll.name)
+    what, do = no_white_words(roll, printer)
+    yield shop.fault(what, ("roll", at, "base"), do, OUT_OF_REACH)
+
+
+def no_white_words(roll: Roll, printer: Machine) -> tuple[str, str]:
+    """What is wrong, and what to do, where a film needs white that a printer does not have."""
+    what = (
+        f"{shown(roll.name)} is {roll.base} film: no sensor sees a black mark on it without white "
+        f"below, and {shown(printer.name)} prints no white"
+    )
+    do = (
+        "take a roll that is white, or a setup whose printer has a white ink and says "
+        f"prints_white = true; write so for {shown(printer.name)} if it has one"
+    )
+    return what, do
 
 
 def _no_tool(job: Draft, setup: Setup, machines: list[tuple[int, Machine]]) -> Iterator[Fault]:

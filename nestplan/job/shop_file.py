@@ -35,6 +35,7 @@ Task = Literal["print", "cut"]
 Corrects = Literal["none", "turn", "similarity", "affine", "strips"]
 MarkShape = Literal["disc", "square", "corner", "cross"]
 Edge = Literal["leading", "trailing"]
+Base = Literal["white", "clear", "dark", "mirror"]
 
 
 class Roll(Strict):
@@ -51,6 +52,13 @@ class Roll(Strict):
         RollM | None, Field(description='length of a full roll; needed with per = "roll"')
     ] = None
     finish: Annotated[Text, Field(description="shown on the proof: gloss, matt, clear …")] = ""
+    base: Annotated[
+        Base,
+        Field(
+            description="what the film itself looks like; on clear, dark and mirror film black is "
+            "not seen, so marks need white below them"
+        ),
+    ] = "white"
     weight_g_m2: Annotated[
         Annotated[Number, Field(ge=1, le=5_000)] | None,
         Field(description="film with adhesive and liner; the proof says what to lift"),
@@ -239,6 +247,9 @@ class Machine(Strict):
     mode: Annotated[
         list[PrintMode], Field(description="print: modes; the first is the one used")
     ] = []
+    prints_white: Annotated[
+        Flag, Field(description="print: it has a white ink, printed below the other inks")
+    ] = False
     placement_noise_mm: Annotated[
         SpreadMm,
         Field(

@@ -12,6 +12,7 @@ from nestplan.marks.place import ends_most_mm, place_marks
 from nestplan.marks.predict import FrameErrors, RunErrors, predict
 from nestplan.marks.safe_zone import Web, web_of
 from nestplan.marks.since import since_former_notes
+from nestplan.marks.white import clear_radius_mm, needs_white, white_fields, white_notes
 
 __all__ = [
     "SCALE_BAR_MM",
@@ -24,6 +25,7 @@ __all__ = [
     "RunErrors",
     "Slug",
     "Web",
+    "clear_radius_mm",
     "cure_notes",
     "ends_most_mm",
     "error_field",
@@ -31,9 +33,12 @@ __all__ = [
     "error_notes",
     "fill_last_frame",
     "missing_film",
+    "needs_white",
     "place_marks",
     "predict",
     "since_former_notes",
     "strip_range_mm",
     "web_of",
+    "white_fields",
+    "white_notes",
 ]

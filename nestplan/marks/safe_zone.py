@@ -47,8 +47,9 @@ def centre_ranges_mm(job: Equipment, web: Web) -> list[tuple[float, float]]:
     assert sensor is not None
     blank = blank_round_mm(sensor)
     half = sensor.size_mm / 2  # a mark stands upright, so its half width counts at the edges
-    low = max(web.printable_mm[0] + half, web.reach_mm[0], web.film_mm[0] + blank)
-    high = min(web.printable_mm[1] - half, web.reach_mm[1], web.film_mm[1] - blank)
+    inked = blank if job.roll.base != "white" else half  # the white field is printed too
+    low = max(web.printable_mm[0] + inked, web.reach_mm[0], web.film_mm[0] + blank)
+    high = min(web.printable_mm[1] - inked, web.reach_mm[1], web.film_mm[1] - blank)
     ranges = [(low, high)] if low <= high else []
     for start, end in web.lanes_mm:
         off_start, off_end = start - half, end + half

@@ -12,7 +12,7 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import InlineTable
 
-from nestplan.faults import Fault
+from nestplan.faults import OUT_OF_REACH, Fault
 from nestplan.job import Equipment, machines_of
 from nestplan.target.figure import Told
 from nestplan.target.solve import DIFFERENCE, Measured
@@ -143,5 +143,5 @@ def _names(path: Path) -> Iterator[str]:
         what=f"there are {NUMBERS_MOST - 1} calibrated shop files already",
         where=str(path.parent),
         do="move the old ones away",
-        code=3,
+        code=OUT_OF_REACH,
     )

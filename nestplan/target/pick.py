@@ -2,9 +2,11 @@
 
 from pathlib import Path
 
-from nestplan.faults import Fault
+from nestplan.faults import OUT_OF_REACH, Fault
 from nestplan.job import Equipment, Roll, ShopFile, machines_of
+from nestplan.job.job_sense import no_white_words
 from nestplan.job.shop_sense import unknown_name
+from nestplan.marks import needs_white
 
 
 def equipment_of(path: Path, shop: ShopFile, *, setup: str | None, roll: str | None) -> Equipment:
@@ -19,11 +21,17 @@ def equipment_of(path: Path, shop: ShopFile, *, setup: str | None, roll: str | N
             known = [each.name for each in shop.setup]
             raise _unknown("setup", setup, known, path)
     printer, cutter = machines_of(shop, chosen)
-    widest_mm = min(printer.width_mm, cutter.width_mm)
+    picked = _roll(path, shop, roll, min(printer.width_mm, cutter.width_mm))
+    if needs_white(picked) and not printer.prints_white:
+        what, do = no_white_words(picked, printer)
+        where = f'{path.name}, [[roll]] "{picked.name}", base'
+        raise Fault(
+            what=what, where=where, do=f"{do}, or name a roll with --roll", code=OUT_OF_REACH
+        )
     return Equipment(
         shop_path=path,
         shop=shop,
-        roll=_roll(path, shop, roll, widest_mm),
+        roll=picked,
         setup=chosen,
         printer=printer,
         cutter=cutter,
@@ -45,7 +53,7 @@ def _roll(path: Path, shop: ShopFile, name: str | None, widest_mm: float) -> Rol
             f"{widest_mm:g} mm",
             where=f"{path.name}, [[roll]]",
             do=f"name a roll of {widest_mm:g} mm or less with --roll, or another setup",
-            code=3,
+            code=OUT_OF_REACH,
         )
     return fits[0]
 

@@ -5,13 +5,17 @@ Leading edge at the bottom, black ink alone, so that no second colour blurs a li
 
 import io
 
+from reportlab.lib.colors import CMYKColorSep
 from reportlab.pdfgen.canvas import Canvas
 
 from nestplan.files.fonts import BODY, BODY_BOLD, register_fonts
 from nestplan.files.one_line import one_line
 from nestplan.files.proof_style import PT_PER_MM
+from nestplan.files.white import COLOUR, PALE
+from nestplan.marks import clear_radius_mm, needs_white
+from nestplan.marks.white import white_disc
 from nestplan.target.layout import Station, Target
-from nestplan.target.station import LINE_MM, labels, printed
+from nestplan.target.station import BOX, LINE_MM, labels, printed
 
 WORDS_MM = 3.0  # size of the line of words
 WORDS_AT_MM = 4.0  # from the leading end
@@ -34,6 +38,8 @@ def print_sheet(target: Target, version: str) -> bytes:
     pdf.setViewerPreference("PrintScaling", "None")
     pdf.scale(PT_PER_MM, PT_PER_MM)
     pdf.translate(-target.page_x0_mm, 0)
+    if needs_white(target.equipment.roll):
+        _white(pdf, target)
     pdf.setFillGray(0)
     pdf.setStrokeGray(0)
     for mark in target.marks:
@@ -67,6 +73,36 @@ def line_of_words(target: Target) -> str:
     )
 
 
+def _white(pdf: Canvas, target: Target) -> None:
+    """White below marks, stations and words; what follows overprints it."""
+    sensor = target.equipment.cutter.sensor
+    assert sensor is not None, "the job room refuses a cutter without a sensor"
+    pdf.setFillOverprint(True)
+    pdf.setStrokeOverprint(True)
+    pdf.setFillColor(CMYKColorSep(*PALE, spotName=COLOUR))
+    radius = clear_radius_mm(target.outline, sensor.clear_mm)
+    for mark in target.marks:
+        path = pdf.beginPath()
+        (x, y), *rest = white_disc(mark.x_mm, mark.y_mm, radius).exterior.coords[:-1]
+        path.moveTo(x, y)
+        for x, y in rest:
+            path.lineTo(x, y)
+        path.close()
+        pdf.drawPath(path, stroke=0, fill=1)
+    left, bottom, right, top = BOX
+    for station in target.stations:
+        corner = station.x_mm + left, station.y_mm + bottom
+        pdf.rect(*corner, right - left, top - bottom, stroke=0, fill=1)
+    start, end = _words_mm(target)
+    pdf.rect(start - 1, WORDS_AT_MM - 1, end - start + 2, WORDS_MM + 2, stroke=0, fill=1)
+
+
+def _words_mm(target: Target) -> tuple[float, float]:
+    """From where to where the line of words may run, between the marks of the leading end."""
+    x = [station.x_mm for station in target.stations]
+    return min(x) - 20.0, max(x) + 40.0
+
+
 def _station(pdf: Canvas, station: Station) -> None:
     pdf.saveState()
     pdf.translate(station.x_mm, station.y_mm)
@@ -81,8 +117,7 @@ def _station(pdf: Canvas, station: Station) -> None:
 def _words(pdf: Canvas, target: Target) -> None:
     """Between the two marks of the leading end, as large as there is room."""
     line = line_of_words(target)
-    room = max(station.x_mm for station in target.stations) + 40.0
-    start = min(station.x_mm for station in target.stations) - 20.0
+    start, end = _words_mm(target)
     wide = float(pdf.stringWidth(line, BODY, 1.0))
-    pdf.setFont(BODY, min(WORDS_MM, (room - start) / wide))
+    pdf.setFont(BODY, min(WORDS_MM, (end - start) / wide))
     pdf.drawString(start, WORDS_AT_MM, line)

@@ -334,3 +334,20 @@ def test_a_decal_to_fill_with_that_the_job_lacks(tmp_path):
     assert fault.what == 'regatta.toml has no decal "birth plate"'
     assert fault.where == "regatta.toml, fill_with"
     assert fault.do.startswith('write "berth plate", the nearest')
+
+
+@pytest.mark.parametrize("base", ["clear", "dark", "mirror"])
+def test_film_on_which_black_is_not_seen_needs_a_printer_with_white(tmp_path, base):
+    shop = changed(SHOP, "width_mm = 1370", f'width_mm = 1370\nbase = "{base}"')
+    fault = only_fault(write(tmp_path, shop=shop))
+
+    assert fault.what == (
+        f'"white gloss 1370" is {base} film: no sensor sees a black mark on it without white '
+        'below, and "printer" prints no white'
+    )
+    assert fault.where == 'shop.toml, [[roll]] 1 "white gloss 1370", base'
+    assert "prints_white = true" in fault.do
+    assert fault.code == OUT_OF_REACH
+
+    able = changed(shop, 'does = ["print"]', 'does = ["print"]\nprints_white = true')
+    assert faults_in(write(tmp_path, shop=able)) == []

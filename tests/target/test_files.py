@@ -1,16 +1,20 @@
 """The target's files, read back by other libraries than those that wrote them."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 from lxml import etree
 
 from nestplan.check.pdf_content import is_black
 from nestplan.check.pdf_pages import read_pdf
-from nestplan.target import make_target, read_readings, read_sheet, target_files
-from nestplan.target.station import X_AT, Y_AT
-from tests.target.simulate import target_of
+from nestplan.faults import Fault
+from nestplan.job import read_shop
+from nestplan.target import equipment_of, make_target, read_readings, read_sheet, target_files
+from nestplan.target.station import BOX, X_AT, Y_AT
+from tests.target.simulate import SHOP, target_of
 from tests.target.test_layout import on_film
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -69,6 +73,42 @@ def test_the_marks_of_the_cut_layer_are_those_of_the_print(target, files):
         middle = (ring.min(axis=0) + ring.max(axis=0)) / 2
         assert int(path.get("data-mark")) == mark.number
         assert middle == pytest.approx((mark.x_mm, 1300 - mark.y_mm), abs=2e-3)
+
+
+def clear_film(**printer):
+    equipment = on_film(base="clear")
+    able = equipment.printer.model_copy(update=printer)
+    return replace(equipment, printer=able)
+
+
+def test_on_clear_film_white_lies_below_marks_stations_and_words():
+    target = make_target(clear_film(prints_white=True))
+    (page,) = read_pdf(target_files(target, "0.0")["target-print.pdf"]).pages
+
+    white = shapely.union_all([field.shape for field in page.whites])
+    x0 = target.page_x0_mm
+    for x, y in target.marks_mm - (x0, 0):
+        assert white.buffer(0.01).covers(shapely.Point(x, y).buffer(3.0 + 4.0))
+    for station in target.stations:
+        box = shapely.box(*(np.array(BOX) + 2 * [station.x_mm - x0, station.y_mm]))
+        assert white.buffer(0.01).covers(box)
+    assert not any(field.late for field in page.whites)
+    assert page.knocked == ()
+    sheet = shapely.box(0, 0, page.width_mm, page.length_mm).buffer(0.01)
+    assert sheet.covers(white)
+
+
+def test_clear_film_without_white_ink_is_refused(tmp_path):
+    text = SHOP.read_text().replace(
+        'name = "white gloss 1370"', 'name = "glass"\nbase = "clear"', 1
+    )
+    (tmp_path / "shop.toml").write_text(text)
+    shop = read_shop(tmp_path / "shop.toml")
+
+    with pytest.raises(Fault, match="no sensor sees a black mark") as refused:
+        equipment_of(tmp_path / "shop.toml", shop, setup=None, roll=None)
+    assert refused.value.code == 3
+    assert "--roll" in refused.value.do
 
 
 def test_the_guide_is_one_a4_page_that_fonts_travel_with(files):
