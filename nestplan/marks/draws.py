@@ -24,11 +24,16 @@ GRID_MOST = 3_000  # places of that grid; a field finer than this is not drawn
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Sheet:
-    """A frame's marks (N, 2) and the places (n, 2) looked at; copy: (n,) whose place it is."""
+    """A frame's marks (N, 2) and the places (n, 2) looked at; copy: (n,) whose place it is.
+
+    carried: (n, 2, N, 2) what is carried from the marks to the places, where it is not the
+    cutter's own fit alone.
+    """
 
     marks_mm: Array
     places_mm: Array
     copy: NDArray[np.intp]
+    carried: Array | None = None
 
 
 def can_draw(model: ErrorModel, sheets: Sequence[Sheet]) -> bool:
@@ -63,7 +68,9 @@ class _Ready:
     def __init__(self, model: ErrorModel, sheet: Sheet) -> None:
         self._model, self._sheet = model, sheet
         marks, places = sheet.marks_mm, sheet.places_mm
-        carried = influence(model.corrects, marks, places)
+        carried = sheet.carried
+        if carried is None:
+            carried = influence(model.corrects, marks, places)
         self._mean = left_over(carried, model.stretched_mm(marks), model.stretched_mm(places))
         self._straight = np.array(
             [

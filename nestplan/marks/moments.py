@@ -28,7 +28,11 @@ def moments(model: ErrorModel, marks_mm: Array, places_mm: Array) -> Moments:
 
     source: Cov = G Cov(marks) G' - cross - cross' + Cov(place), G the influence of the marks.
     """
-    carried = influence(model.corrects, marks_mm, places_mm)
+    return moments_of(model, influence(model.corrects, marks_mm, places_mm), marks_mm, places_mm)
+
+
+def moments_of(model: ErrorModel, carried: Array, marks_mm: Array, places_mm: Array) -> Moments:
+    """The same for any fit, by what it carries (n, 2, N, 2) from the marks to the places."""
     mean = left_over(carried, model.stretched_mm(marks_mm), model.stretched_mm(places_mm))
     mean += model.offset_mm
     covariance = model.mark_noise_mm**2 * np.einsum("kaib,kcib->kac", carried, carried)
