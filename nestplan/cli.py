@@ -95,6 +95,30 @@ def check(folder: Path, as_json: bool) -> None:
 
 
 @main.command()
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.argument("measured", metavar="MEASURED", type=click.Path(path_type=Path))
+@click.option("--out", required=True, type=click.Path(path_type=Path), help="Folder for the files.")
+@click.option("--frame", type=click.IntRange(1, 100_000), help="The frame that was measured.")
+@click.option("--json", "as_json", is_flag=True, help="Print fit.json.")
+def fit(folder: Path, measured: Path, out: Path, frame: int | None, as_json: bool) -> None:
+    """Judge a print by its measured marks (CSV), and correct the cut files of DIR."""
+    with faults_to_words(as_json):
+        from nestplan.files import write_together
+        from nestplan.fit import FIT, fit_files, fit_sheets, refuse_plan_folder
+        from nestplan.report import fit_words
+
+        refuse_plan_folder(out)
+        made = fit_sheets(folder, measured, frame=frame, version=__version__)
+        files = fit_files(made)
+        write_together(out, files, last=FIT)
+        if as_json:
+            say(files[FIT].decode())
+        else:
+            say(fit_words(made, out, len(files)))
+    sys.exit(made.exit_code)
+
+
+@main.command()
 @click.argument("job", metavar="JOB.toml", type=click.Path(path_type=Path))
 @click.option("--quantities", help="Copies of each decal, such as 50,100,250.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for price.json.")

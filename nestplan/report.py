@@ -10,6 +10,7 @@ from nestplan.check import Findings
 from nestplan.faults import Note
 from nestplan.figures import Figure
 from nestplan.files import Run, material
+from nestplan.fit import Fit
 
 
 def plan_words(run: Run, folder: Path, files: int) -> str:
@@ -135,6 +136,24 @@ def findings_json(findings: Findings) -> dict[str, Any]:
             for finding in findings.found
         ],
     }
+
+
+def fit_words(fit: Fit, folder: Path, files: int) -> str:
+    """A verdict for each frame that was measured, with what to do."""
+    lines = [f"{fit.plan.job}: {fit.measured.name} against plan {fit.plan.digest[:12]}", ""]
+    for each in fit.frames:
+        name = "sheet" if each.frame is None else f"frame {each.frame.index}"
+        lines += [
+            f"  {name}: {each.verdict}",
+            f"       why    {each.judged.why}",
+            f"       do     {each.judged.do}",
+            *(f"       look   {note}" for note in each.notes),
+            "",
+        ]
+    if fit.unmeasured:
+        numbers = ", ".join(str(index) for index in fit.unmeasured)
+        lines += [f"  not measured: frame {numbers}", ""]
+    return "\n".join([*lines, f"{folder}: {figures.count(files, 'file')}"])
 
 
 def price_words(runs: list[Run]) -> str:

@@ -19,6 +19,7 @@ FLOW = [
     "files",
     "check",
     "target",
+    "fit",
     "plan",
     "show",
     "report",

@@ -9,6 +9,7 @@ from nestplan.faults import Fault
 from nestplan.figures import count
 
 PRINT, PROOF = "print.pdf", "proof.pdf"
+FIT = "fit.json"  # what tells a folder of measured marks
 
 
 def cut_name(index: int) -> str:
@@ -23,6 +24,12 @@ def summary_bytes(path: Path) -> bytes:
             what="there is no such folder",
             where=str(path),
             do="name the folder that `nestplan plan` wrote with --out",
+        )
+    if (path / FIT).exists() and not (path / SUMMARY).exists():
+        raise Fault(
+            what="this folder holds a fit of measured marks, not a plan",
+            where=str(path / FIT),
+            do="name the folder of the plan that it corrects; fit.json says which",
         )
     try:
         return (path / SUMMARY).read_bytes()

@@ -1,0 +1,37 @@
+"""Marks as they were measured, before anybody knows which is which."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Seen:
+    """Points of one sheet, mm, y upward, in axes of the measurer's own.
+
+    frame: what the table says which frame it is; None where nobody says.
+    marks: (n,) the numbers that were written beside the points, 0 where there is none.
+    sd_mm: of one reading on each axis, rounding included; None: as the cutter's sensor reads.
+    """
+
+    points_mm: Array
+    frame: int | None
+    marks: NDArray[np.intp]
+    sd_mm: float | None
+    rounding_mm: float = 0.0
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Measured:
+    """All that one file holds. kind: table or picture; digest: of the file, sha256 in hex."""
+
+    name: str
+    kind: str
+    digest: str
+    upward: bool
+    declared: bool
+    sheets: tuple[Seen, ...]
