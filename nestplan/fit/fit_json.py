@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nestplan.fit.fit_sheets import Fit
-from nestplan.fit.frame_fit import Fitted, FrameFit
+from nestplan.fit.fitted import Fitted
+from nestplan.fit.frame_fit import FrameFit
 from nestplan.fit.odds import Odds
 
 SCHEMA = 1

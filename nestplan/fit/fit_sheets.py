@@ -7,11 +7,12 @@ from pathlib import Path
 from nestplan.faults import Fault
 from nestplan.figures import count
 from nestplan.fit.frame_fit import FrameFit, fit_frame
-from nestplan.fit.identify import Layout, identify
+from nestplan.fit.identify import identify
 from nestplan.fit.noise import Noise
 from nestplan.fit.plan_folder import PlanFolder, read_plan_folder
 from nestplan.fit.seen import Measured, Seen
 from nestplan.fit.table import read_table
+from nestplan.fit.trouble import Layout
 from nestplan.fit.verdict import EXIT_CODE, Verdict, gravest
 
 

@@ -1,60 +1,25 @@
 """One frame from matched marks to its verdict and its cut file."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from nestplan import figures
-from nestplan.fit.bad_marks import BadMarks, bad_marks, least_seen_mm
-from nestplan.fit.choose import ROUGH_LEVEL, Choice, choose
-from nestplan.fit.identify import Identity, Trouble
-from nestplan.fit.maps import Map, Turn, fit_map, own_map, turned_back
-from nestplan.fit.match import linear
+from nestplan.fit.bad_marks import bad_marks, least_seen_mm
+from nestplan.fit.choose import choose
+from nestplan.fit.fit_notes import notes, unsafe
+from nestplan.fit.fitted import Fitted
+from nestplan.fit.identify import Identity
+from nestplan.fit.maps import fit_map, own_map, turned_back
 from nestplan.fit.noise import Noise, residuals
 from nestplan.fit.odds import Aim, Odds, odds
 from nestplan.fit.plan_folder import PlanFolder, PlannedFrame
 from nestplan.fit.recut import recut
 from nestplan.fit.seen import Seen
+from nestplan.fit.trouble import Trouble
 from nestplan.fit.verdict import Judged, Verdict, judge
 
 Array = NDArray[np.float64]
-
-UNSEEN_MOST_MM = 5.0  # a mark that could be misread by more and nobody would know
-ODD_SDS = 4.0  # a stretch so far from what the shop's figures expect is said
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Fitted:
-    """What the marks of a frame say of its print.
-
-    rows: of the frame's marks that were measured; printed_mm: (n, 2) where, in run coordinates,
-    the sheet turned back; left_mm: (n, 2) what the fit leaves of it. noise: of this print, as
-    uneven as it was found. aim: where print, cutter and corrected file go.
-    """
-
-    turn: Turn
-    rows: NDArray[np.intp]
-    printed_mm: Array
-    left_mm: Array
-    choice: Choice
-    noise: Noise
-    bad: BadMarks | None
-    least_seen_mm: float
-    aim: Aim
-
-    def placed_mm(self, frame: PlannedFrame) -> Array:
-        """(N, 2) marks as printed: measured, or foretold by the fit."""
-        placed = self.cut.at(frame.marks_mm)
-        placed[self.rows] = self.printed_mm
-        return placed
-
-    @property
-    def cut(self) -> Map:
-        """Where a corrected file puts things."""
-        assert self.aim.cut is not None, "a fit has a corrected file in mind"
-        return self.aim.cut
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -106,7 +71,7 @@ def fit_frame(
     order = np.argsort(pairing.planned)
     rows, there = pairing.planned[order], seen.points_mm[pairing.seen[order]]
     fitted = _fitted(plan, frame, rows, there, Noise(model=plan.model, reading_mm=reading_mm))
-    trouble = _unsafe(frame, fitted)
+    trouble = unsafe(frame, fitted)
     if trouble is not None:
         judged = _without_verdict(trouble)
         notes = identity.notes
@@ -149,7 +114,7 @@ def _judged(
         fitted=fitted,
         both=both,
         cut=made,
-        notes=(*identity.notes, *_notes(plan, frame, fitted, there)),
+        notes=(*identity.notes, *notes(plan, frame, fitted, there)),
     )
 
 
@@ -184,106 +149,6 @@ def _fitted(
     )
 
 
-def _unsafe(frame: PlannedFrame, fitted: Fitted) -> Trouble | None:
-    """Why the marks bear no verdict: too little checks them, or one does not go with the rest."""
-    if fitted.least_seen_mm > UNSEEN_MOST_MM:
-        missing = [int(n) for n in np.delete(frame.numbers, fitted.rows)]
-        if not missing and np.isfinite(fitted.least_seen_mm):
-            return Trouble(
-                kind="again",
-                what="the marks were read too roughly: one of them could be misread by more than "
-                f"{figures.length(UNSEEN_MOST_MM, 0)} and nobody would know",
-                do="measure every mark again, more finely",
-            )
-        do = (
-            f"measure {_marks(missing)} too"
-            if missing
-            else "let the eye judge this frame: its marks are too few to check each other"
-        )
-        return Trouble(
-            kind="cannot",
-            what="too few marks: one of them could be misread by more than "
-            f"{figures.length(UNSEEN_MOST_MM, 0)} and nobody would know",
-            do=do,
-        )
-    bad = fitted.bad
-    if bad is None:
-        return None
-    names = [int(frame.numbers[fitted.rows[row]]) for row in bad.rows]
-    chance = f"on a sound print so odd a mark comes {_seldom(bad.chance)}"
-    off = figures.length(bad.offset_mm, 1)
-    if bad.named:
-        return Trouble(
-            kind="again",
-            what=f"mark {names[0]} is {off} off against the others; {chance}",
-            do=f"measure mark {names[0]} again; if it stays so, the mark itself is spoiled: leave "
-            "its line out, and do not let the cutter read it",
-        )
-    return Trouble(
-        kind="again",
-        what=f"one of {_marks(sorted(names))} is some {off} off, and too few others tell which; "
-        f"{chance}",
-        do=f"measure {_marks(sorted(names))} again",
-    )
-
-
 def _without_verdict(trouble: Trouble) -> Judged:
     verdict: Verdict = "cannot be judged" if trouble.kind == "cannot" else "measure again"
     return Judged(verdict=verdict, why=trouble.what, do=trouble.do, chance=None)
-
-
-def _notes(plan: PlanFolder, frame: PlannedFrame, fitted: Fitted, there: Array) -> tuple[str, ...]:
-    """What a person should look at though there is a verdict."""
-    notes = []
-    missing = [int(n) for n in np.delete(frame.numbers, fitted.rows)]
-    if missing:
-        notes.append(f"{_marks(missing)} not measured: foretold from the others")
-    full = fitted.choice.of(fitted.choice.full)
-    if fitted.choice.full == "strips":
-        notes.append(
-            "the film bends between the rows of marks, which few marks can tell from a misread "
-            "row: is this the plan's sheet?"
-        )
-    if full.chance < ROUGH_LEVEL:
-        notes.append(
-            f"the print is {figures.fixed(fitted.choice.factor, 1)} times as uneven as the shop's "
-            "figures say, and that is counted: are they right, and is this the plan's sheet?"
-        )
-    odd = _odd_stretch(plan, frame, fitted, there)
-    if odd:
-        notes.append(odd)
-    return tuple(notes)
-
-
-def _odd_stretch(plan: PlanFolder, frame: PlannedFrame, fitted: Fitted, there: Array) -> str:
-    """A stretch or skew that the shop's figures do not lead one to expect."""
-    model, planned = plan.model, frame.marks_mm[fitted.rows]
-    back = linear(planned, fitted.turn.back(there)) - np.eye(2)
-    across, along, skew = 100 * back[0, 0], 100 * back[1, 1], 1000 * (back[0, 1] + back[1, 0])
-    size = np.ptp(planned, axis=0)
-    said = []
-    for name, value, mean, sd, span, unit in (
-        ("stretch across", across, model.across_percent, model.across_sd_percent, size[0], "%"),
-        ("stretch along", along, model.along_percent, model.along_sd_percent, size[1], "%"),
-        ("skew", skew, model.skew_mm_m, model.skew_sd_mm_m, size.min(), "mm/m"),
-    ):
-        own = fitted.noise.mark_mm / max(span, 1.0) * (100 if unit == "%" else 1000)
-        if abs(value - mean) > ODD_SDS * float(np.hypot(sd, own)) and abs(value) * span > 20:
-            said.append(f"{name} {figures.fixed(value, 2)} {unit}")
-    if not said:
-        return ""
-    return (
-        f"{' and '.join(said)}: more than the shop's figures expect; measure the printed 100 mm "
-        "bars, and look whether this is the plan's sheet"
-    )
-
-
-def _seldom(chance: float) -> str:
-    words = figures.chance(chance)
-    return words if words.startswith("less") or "in" in words else f"in {words} of cases"
-
-
-def _marks(numbers: Sequence[int]) -> str:
-    if len(numbers) == 1:
-        return f"mark {numbers[0]}"
-    return f"marks {', '.join(str(n) for n in numbers[:-1])} and {numbers[-1]}"

@@ -157,7 +157,9 @@ def test_units(plan, tmp_path):
 def test_some_marks_in_inches(plan, tmp_path):
     """Two lines of the table in another unit."""
     marks = {n: place / (25.4 if n in (2, 3) else 1) for n, place in sheet().items()}
-    refused(judged(plan, tmp_path, rows_of(1, marks)), "measure again", "marks 2 and 3")
+    refused(
+        judged(plan, tmp_path, rows_of(1, marks)), "measure again", "marks 2 and 3 seem to be in"
+    )
 
 
 def test_a_plan_that_looks_the_same_both_ways_round_is_not_guessed(tmp_path):
