@@ -10,6 +10,7 @@ import shapely
 from nestplan.artwork.art import Art
 from nestplan.artwork.bleed import bleed_notes
 from nestplan.artwork.decal import Artwork, Decal, Picture
+from nestplan.artwork.document import open_document
 from nestplan.artwork.find import find_file, read_file
 from nestplan.artwork.raster import open_raster
 from nestplan.artwork.remnant import load_remnant
@@ -23,7 +24,11 @@ from nestplan.job import DecalOrder, Job
 from nestplan.job.job_file import SIZE_MOST_MM
 
 POINTS_MOST = 50_000  # of a contour; a nest of more would not end today
-OPEN: dict[str, Callable[[bytes, str], Art]] = {".svg": open_vector, ".png": open_raster}
+OPEN: dict[str, Callable[[bytes, str], Art]] = {
+    ".svg": open_vector,
+    ".pdf": open_document,
+    ".png": open_raster,
+}
 
 
 def load_artwork(job: Job) -> Artwork:
@@ -62,9 +67,9 @@ def _decal(folder: Path, order: DecalOrder, where: str) -> tuple[Decal, list[Not
     kind = Path(order.artwork).suffix.lower()
     if kind not in OPEN:
         raise Fault(
-            what=f"artwork {order.artwork!r} is neither .svg nor .png",
+            what=f"artwork {order.artwork!r} is none of {', '.join(OPEN)}",
             where=f"{where}, artwork",
-            do="export it as SVG with text as outlines, or as PNG with transparency",
+            do="export it as PDF or as SVG with text as outlines, or as PNG with transparency",
         )
     path = find_file(folder, order.artwork, OPEN, where=f"{where}, artwork")
     data = read_file(path, order.artwork)

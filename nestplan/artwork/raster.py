@@ -118,9 +118,9 @@ class RasterArt:
 
     def _refuse_drawn(self, rule: Rule) -> None:
         """Pixels have no layers and no strokes."""
-        if rule.is_drawn:
+        if rule.is_drawn or rule.kind == "trim":
             raise Fault(
-                what=f"{rule.text} names a drawn line, but a picture of pixels has none",
+                what=f"{rule.text} names a drawn line or box, but a picture of pixels has none",
                 where=self.source,
                 do="write contour = 'outline', 'offset:2.0' or 'page', or give the art as SVG",
             )

@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 from typing import Literal
 
-Kind = Literal["layer", "colour", "page", "outline", "offset"]
+Kind = Literal["layer", "colour", "spot", "page", "trim", "outline", "offset"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
-    """Where the contour comes from. name: of a layer; rgb: of a stroke; offset_mm: outwards."""
+    """Where the contour comes from. name: of layer or spot; rgb: of a stroke; offset_mm: out."""
 
     text: str
     kind: Kind
@@ -19,7 +19,7 @@ class Rule:
     @property
     def is_drawn(self) -> bool:
         """Whether the cut line itself is drawn in the art, and must not be printed."""
-        return self.kind in ("layer", "colour")
+        return self.kind in ("layer", "colour", "spot")
 
 
 def rule_of(text: str) -> Rule:
@@ -28,6 +28,10 @@ def rule_of(text: str) -> Rule:
     match word:
         case "layer":
             return Rule(text=text, kind="layer", name=rest.strip())
+        case "spot":
+            return Rule(text=text, kind="spot", name=rest.strip())
+        case "trim":
+            return Rule(text=text, kind="trim")
         case "colour":
             red, green, blue = bytes.fromhex(rest.removeprefix("#"))
             return Rule(text=text, kind="colour", rgb=(red, green, blue))

@@ -76,6 +76,7 @@ class VectorArt:
 
     def extent_px(self, rule: Rule) -> tuple[float, float]:
         """Width and height of the contour before an offset."""
+        self._refuse_pdf_only(rule)
         if rule.kind == "page":
             return self.page_px
         if rule.is_drawn:
@@ -89,6 +90,7 @@ class VectorArt:
 
     def contour(self, rule: Rule, mm_per_px: float) -> Traced:
         """The contour before an offset."""
+        self._refuse_pdf_only(rule)
         to_mm = upright(mm_per_px)
         if rule.kind == "page":
             width, height = (side * mm_per_px for side in self.page_px)
@@ -143,6 +145,16 @@ class VectorArt:
         for shape in found:
             self._refuse_clipped(shape)
         return found
+
+    def _refuse_pdf_only(self, rule: Rule) -> None:
+        """SVG has neither spot colours nor boxes within its page."""
+        if rule.kind in ("spot", "trim"):
+            raise Fault(
+                what=f"{rule.text} is something only a PDF has, and this is an SVG",
+                where=self.source,
+                do="write contour = 'layer:NAME', 'colour:#rrggbb' or 'page', or give the art as "
+                "PDF",
+            )
 
     def _no_lines(self, rule: Rule) -> Fault:
         """Say which names or colours there are, the nearest first."""

@@ -20,22 +20,25 @@ SIZE_MOST_MM = 50_000.0  # a whole roll; longer decals do not exist
 DECALS_MOST = 1_000
 
 CONTOUR = (
-    r"^(layer:\s*\S.*|colour:#[0-9a-fA-F]{6}|page|outline|offset:-?[0-9]{1,3}(\.[0-9]{1,6})?)$"
+    r"^(layer:\s*\S.*|spot:\s*\S.*|colour:#[0-9a-fA-F]{6}|page|trim|outline"
+    r"|offset:-?[0-9]{1,3}(\.[0-9]{1,6})?)$"
 )
 CONTOUR_WORDS = {
     "layer": "layer takes the name of a layer, an id or a label: layer:outline",
     "colour": "colour takes # and six hexadecimal digits: colour:#e6007e",
+    "spot": "spot takes the name of a spot colour of the PDF: spot:Contour",
     "page": "page stands alone",
+    "trim": "trim stands alone",
     "outline": "outline stands alone",
     "offset": "offset takes a number of mm from -999 to 999: offset:2.0",
 }
 
 
 def _contour(text: str) -> str:
-    """One of the five forms; the reason says what this one lacks."""
+    """One of the seven forms; the reason says what this one lacks."""
     if re.match(CONTOUR, text) and text.isprintable():
         return text
-    why = CONTOUR_WORDS.get(text.partition(":")[0].strip(), "not one of the five forms")
+    why = CONTOUR_WORDS.get(text.partition(":")[0].strip(), "not one of the seven forms")
     raise PydanticCustomError("contour_form", "{why}", {"why": why})
 
 
@@ -46,7 +49,15 @@ Contour = Annotated[
         max_length=200,
         json_schema_extra={
             "pattern": CONTOUR,
-            "examples": ["layer:outline", "colour:#e6007e", "page", "outline", "offset:2.0"],
+            "examples": [
+                "layer:outline",
+                "colour:#e6007e",
+                "spot:Contour",
+                "page",
+                "trim",
+                "outline",
+                "offset:2.0",
+            ],
         },
     ),
     AfterValidator(_contour),
@@ -60,7 +71,11 @@ class DecalOrder(Strict):
 
     name: Annotated[Name, Field(description="what the shop calls it; no two decals alike")]
     artwork: Annotated[
-        FilePath, Field(description="path of the .svg or .png, inside the job's folder")
+        FilePath,
+        Field(
+            description="path of the .svg, .pdf or .png, inside the job's folder; of a PDF the "
+            "first page is planned"
+        ),
     ]
     quantity: Annotated[Whole, Field(ge=1, le=QUANTITY_MOST, description="copies to deliver")]
     width_mm: Annotated[
@@ -77,8 +92,9 @@ class DecalOrder(Strict):
     contour: Annotated[
         Contour,
         Field(
-            description="which line is cut: layer:NAME, colour:#rrggbb, page, outline (the art's "
-            "outer edge) or offset:MM (made from that edge)"
+            description="which line is cut: layer:NAME, colour:#rrggbb, spot:NAME (a PDF's spot "
+            "colour), page, trim (a PDF's trim box), outline (the art's outer edge) or "
+            "offset:MM (made from that edge)"
         ),
     ] = "outline"
     bleed_mm: Annotated[GapMm, Field(description="print beyond the contour")] = 2.0

@@ -16,7 +16,10 @@ CUTTER, MODE = (
 )
 LENGTH, WHOLE = "write a number from 1 to 50000", "write a whole number from 1 to 100000"
 TURNS = 'write "none", "half", "quarter" or "free"'
-FORMS = 'write text such as "layer:outline", "colour:#e6007e", "page", "outline" or "offset:2.0"'
+FORMS = (
+    'write text such as "layer:outline", "colour:#e6007e", "spot:Contour", "page", "trim", '
+    '"outline" or "offset:2.0"'
+)
 
 IN_JOB = {
     "a negative size": (
@@ -141,7 +144,7 @@ IN_JOB = {
         "offset:2.0",
         "color:#e6007e",
         DECAL_2,
-        'contour is "color:#e6007e", not one of the five forms',
+        'contour is "color:#e6007e", not one of the seven forms',
         f"{FORMS}; the nearest is colour",
     ),
     "a colour of three digits": (

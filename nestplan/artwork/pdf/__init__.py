@@ -1,0 +1,1 @@
+"""PDF artwork: one page of a file, read operator by operator, its vectors never redrawn."""

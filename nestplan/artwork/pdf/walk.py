@@ -1,0 +1,318 @@
+"""The page's content, operator by operator: what is drawn, in which ink, on which layer.
+
+Source: ISO 32000-1, 8.5 (paths), 8.6 (colour), 8.10 (forms), 8.11 (optional content).
+Coordinates of what is found are page points, y down.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import pikepdf
+from pikepdf import Name, Pdf
+
+from nestplan.artwork.pdf.fonts import is_embedded
+from nestplan.artwork.pdf.ink import CMYK, GREY, RGB, Ink, Space, space_of
+from nestplan.artwork.pdf.layers import Layers
+from nestplan.artwork.pdf.pen import Pen
+from nestplan.artwork.pdf.resources import Instruction, named
+from nestplan.artwork.pdf.sheet import first_page
+from nestplan.artwork.pixels import PIXELS_MOST
+from nestplan.artwork.svg.path import Path
+from nestplan.artwork.svg.units import largest_scale
+from nestplan.faults import Fault
+from nestplan.geometry.polyline import Affine
+
+OPERATORS_MOST = 1_000_000  # a page of maps has a hundred thousand
+DEPTH_MOST = 25  # forms within forms
+PAGE = (0, 0)  # stands for the page's own content among the numbers of streams
+
+FILLS = {"f", "F", "f*", "B", "B*", "b", "b*"}
+STROKES = {"S", "s", "B", "B*", "b", "b*"}
+CLOSING = {"s", "b", "b*"}
+SHOWING = {"Tj", "TJ", "'", '"'}
+_FILL_SPACE = {"g": GREY, "rg": RGB, "k": CMYK}
+_STROKE_SPACE = {"G": GREY, "RG": RGB, "K": CMYK}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Piece:
+    """One thing that is painted.
+
+    at:     the stream it stands in and the number of its operator there; `PAGE` is the page.
+    kind:   path, text, picture, shading or form. path: empty for all others.
+    fill, stroke: None where it is not filled or not stroked.
+    layers: names of the optional content it belongs to. hidden: such content is off.
+    scale:  page points to one unit where it stands; of a picture, page points to a pixel.
+    pixels: width and height of a picture.
+    """
+
+    at: tuple[tuple[int, int], int]
+    kind: str
+    layers: tuple[str, ...]
+    hidden: bool
+    scale: float
+    path: Path = ()
+    fill: Ink | None = None
+    stroke: Ink | None = None
+    line_width: float = 0.0
+    pixels: tuple[int, int] = (0, 0)
+    font: str = ""
+    font_embedded: bool = True
+    clipped: bool = False
+
+    @property
+    def where(self) -> str:
+        """For people: the kind, the place and the layer."""
+        place = ""
+        if self.path:
+            x, y = (value * 25.4 / 72 for value in self.path[0].start)
+            place = f" at x {x:.2f}, y {y:.2f} mm from the page's upper left"
+        layer = f' on layer "{self.layers[-1]}"' if self.layers else ""
+        return f"page 1, {self.kind}{place}{layer}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _State:
+    """The graphics state, as far as it matters here."""
+
+    matrix: Affine
+    fill_space: Space = GREY
+    stroke_space: Space = GREY
+    fill: Ink = field(default_factory=lambda: GREY.first)
+    stroke: Ink = field(default_factory=lambda: GREY.first)
+    line_width: float = 1.0
+    font: str = ""
+    font_embedded: bool = True
+    clipped: bool = False
+
+
+def walk(pdf: Pdf, onto: Affine, source: str) -> list[Piece]:
+    """Everything that the first page paints, in order. onto: user space to page points.
+
+    raises: Fault for content that has no end, or that reaches outside the file.
+    """
+    page = first_page(pdf, source)
+    resources = page.obj.get("/Resources")
+    if resources is None:  # inherited: the library hands the page its own copy
+        resources = page.resources
+    walker = _Walker(Layers(pdf), source)
+    walker.stream(page, PAGE, resources, _State(matrix=onto), (), 0)
+    return walker.pieces
+
+
+class _Walker:
+    """Visits streams once for every time they are drawn; counts what it does."""
+
+    def __init__(self, layers: Layers, source: str) -> None:
+        self.layers, self.source = layers, source
+        self.pieces: list[Piece] = []
+        self.left = OPERATORS_MOST
+        self.known: dict[tuple[int, int], list[Instruction]] = {}
+
+    def stream(
+        self,
+        content: pikepdf.Object | pikepdf.Page,
+        key: tuple[int, int],
+        resources: pikepdf.Object,
+        state: _State,
+        layers: tuple[pikepdf.Object, ...],
+        depth: int,
+    ) -> None:
+        """One content stream. layers: the optional content it is drawn in."""
+        if depth > DEPTH_MOST:
+            raise Fault(
+                what=f"forms nest more than {DEPTH_MOST} deep, or draw themselves",
+                where=f"{self.source}, page 1",
+                do="flatten or ungroup the drawing, then export it again",
+            )
+        if key not in self.known:
+            self.known[key] = list(pikepdf.parse_content_stream(content))
+        instructions = self.known[key]
+        self.left -= len(instructions)
+        if self.left < 0:
+            raise Fault(
+                what=f"the page has more than {OPERATORS_MOST} drawing operators",
+                where=self.source,
+                do="simplify the drawing, or give it as a picture",
+            )
+        saved: list[_State] = []
+        marked: list[tuple[pikepdf.Object, ...]] = []  # of each marked part, the layers round it
+        pen = Pen()
+        for number, instruction in enumerate(instructions):
+            name = str(instruction.operator)
+            given = instruction.operands
+            at = (key, number)
+            if name == "q":
+                saved.append(state)
+            elif name == "Q":
+                state = saved.pop() if saved else state
+            elif name == "cm":
+                a, b, c, d, e, f = (float(value) for value in given)
+                inner = np.array([[a, c, e], [b, d, f], [0.0, 0.0, 1.0]])
+                state = replace(state, matrix=state.matrix @ inner)
+            elif pen.takes(name):
+                pen.draw(name, [float(value) for value in given])
+            elif name in FILLS or name in STROKES or name == "n":
+                self._path(at, name, pen.taken(closing=name in CLOSING), state, layers)
+                if pen.clips:
+                    state, pen = replace(state, clipped=True), Pen()
+            elif name in ("W", "W*"):
+                pen.clips = True
+            elif name in ("BDC", "BMC"):
+                marked.append(layers)
+                group = self.layers.group(list(given), resources) if name == "BDC" else None
+                layers = layers if group is None else (*layers, group)
+            elif name == "EMC":
+                layers = marked.pop() if marked else layers
+            elif name == "Do":
+                self._drawn(at, given[0], resources, state, layers, depth)
+            elif name in SHOWING:
+                self._add(at, "text", state, layers, fill=state.fill)
+            elif name == "sh":
+                self._add(at, "shading", state, layers)
+            elif name == "INLINE IMAGE":
+                image = given[0]
+                self._picture(at, int(image.width), int(image.height), state, layers)
+            else:
+                state = _set(state, name, list(given), resources)
+
+    def _path(
+        self,
+        at: tuple[tuple[int, int], int],
+        name: str,
+        path: Path,
+        state: _State,
+        layers: tuple[pikepdf.Object, ...],
+    ) -> None:
+        if name == "n" or not path:
+            return
+        self._add(
+            at,
+            "path",
+            state,
+            layers,
+            path=tuple(run.mapped(state.matrix) for run in path),
+            fill=state.fill if name in FILLS else None,
+            stroke=state.stroke if name in STROKES else None,
+        )
+
+    def _drawn(
+        self,
+        at: tuple[tuple[int, int], int],
+        name: pikepdf.Object,
+        resources: pikepdf.Object,
+        state: _State,
+        layers: tuple[pikepdf.Object, ...],
+        depth: int,
+    ) -> None:
+        """A form or a picture."""
+        drawn = named(resources, "/XObject", name)
+        if not isinstance(drawn, pikepdf.Stream):
+            return
+        if "/F" in drawn or "/Ref" in drawn:
+            raise Fault(
+                what=f"{name} refers to something outside the file",
+                where=f"{self.source}, page 1",
+                do="embed it: nothing outside is read",
+            )
+        if "/OC" in drawn:
+            layers = (*layers, drawn.OC)
+        if drawn.get("/Subtype") == Name.Image:
+            self._picture(at, int(drawn.Width), int(drawn.Height), state, layers)
+        elif drawn.get("/Subtype") == Name.Form:
+            self._add(at, "form", state, layers)
+            numbers = [float(value) for value in drawn.get("/Matrix", [1, 0, 0, 1, 0, 0])]
+            a, b, c, d, e, f = numbers
+            inner = np.array([[a, c, e], [b, d, f], [0.0, 0.0, 1.0]])
+            within = replace(state, matrix=state.matrix @ inner)
+            own = drawn.get("/Resources", resources)
+            self.stream(drawn, drawn.objgen, own, within, layers, depth + 1)
+
+    def _picture(
+        self,
+        at: tuple[tuple[int, int], int],
+        width: int,
+        height: int,
+        state: _State,
+        layers: tuple[pikepdf.Object, ...],
+    ) -> None:
+        if width * height > PIXELS_MOST:
+            raise Fault(
+                what=f"a picture has {width} × {height} pixels, more than "
+                f"{PIXELS_MOST // 1_000_000} million",
+                where=f"{self.source}, page 1",
+                do="place it at the resolution it is printed at",
+            )
+        if width > 0 and height > 0:
+            across = state.matrix @ np.diag([1 / width, 1 / height, 1.0])
+            self._add(at, "picture", replace(state, matrix=across), layers, pixels=(width, height))
+
+    def _add(
+        self,
+        at: tuple[tuple[int, int], int],
+        kind: str,
+        state: _State,
+        layers: tuple[pikepdf.Object, ...],
+        *,
+        path: Path = (),
+        fill: Ink | None = None,
+        stroke: Ink | None = None,
+        pixels: tuple[int, int] = (0, 0),
+    ) -> None:
+        self.pieces.append(
+            Piece(
+                at=at,
+                kind=kind,
+                layers=tuple(name for group in layers for name in self.layers.names(group)),
+                hidden=any(self.layers.is_off(group) for group in layers),
+                scale=largest_scale(state.matrix),
+                path=path,
+                fill=fill,
+                stroke=stroke,
+                line_width=state.line_width,
+                pixels=pixels,
+                font=state.font if kind == "text" else "",
+                font_embedded=state.font_embedded,
+                clipped=state.clipped,
+            )
+        )
+
+
+def _set(
+    state: _State, name: str, given: Sequence[pikepdf.Object], resources: pikepdf.Object
+) -> _State:
+    """Operators that change ink, line or font."""
+    if name in _FILL_SPACE:
+        space = _FILL_SPACE[name]
+        return replace(state, fill_space=space, fill=space.ink(list(_numbers(given))))
+    if name in _STROKE_SPACE:
+        space = _STROKE_SPACE[name]
+        return replace(state, stroke_space=space, stroke=space.ink(list(_numbers(given))))
+    if name == "cs":
+        space = space_of(given[0], resources)
+        return replace(state, fill_space=space, fill=space.first)
+    if name == "CS":
+        space = space_of(given[0], resources)
+        return replace(state, stroke_space=space, stroke=space.first)
+    if name in ("sc", "scn"):
+        return replace(state, fill=state.fill_space.ink(list(_numbers(given))))
+    if name in ("SC", "SCN"):
+        return replace(state, stroke=state.stroke_space.ink(list(_numbers(given))))
+    if name == "w":
+        return replace(state, line_width=float(given[0]))
+    if name == "Tf":
+        font = named(resources, "/Font", given[0])
+        if font is not None:
+            said = str(font.get("/BaseFont", given[0]))[1:]
+            return replace(state, font=said, font_embedded=is_embedded(font))
+    if name == "gs":
+        extra = named(resources, "/ExtGState", given[0])
+        if extra is not None and "/LW" in extra:
+            return replace(state, line_width=float(extra["/LW"]))
+    return state
+
+
+def _numbers(given: Sequence[pikepdf.Object]) -> Iterator[float]:
+    """The components of a colour; the name of a pattern is none."""
+    return (float(value) for value in given if not isinstance(value, Name))
