@@ -17,7 +17,7 @@ Array = NDArray[np.float64]
 WINDOW_MOST = 160  # px across: larger windows are averaged down first
 TRIES_MOST = 120  # renderings of one mark
 HOPELESS = 0.2  # a start that explains less of the window is none
-BLUR_MOST = 20.0
+BLUR_LEAST, BLUR_MOST = 0.5, 20.0  # of a sharp edge: harder ones have no slope to follow
 SCALE_MOST = 2.0  # a free size is sought within this factor
 FLOOR_PX = 0.02  # what no window of pixels tells: sensor pitch, JPEG blocks, the paper's grain
 
@@ -145,7 +145,14 @@ def fit_mark(
         turn = turn_deg + (rest.pop(0) if turns else 0.0)
         gain = rest.pop(0) if gains else 0.0
         scale = _within(rest.pop(0), SCALE_MOST) if scale_free else 1.0
-        return unknown[0], unknown[1], turn, gain, scale, soft * _within(unknown[2], BLUR_MOST)
+        return (
+            unknown[0],
+            unknown[1],
+            turn,
+            gain,
+            scale,
+            soft * (BLUR_LEAST + _within(unknown[2], BLUR_MOST)),
+        )
 
     def ink(unknown: Array) -> Array:
         across, up, turn, gain, scale, blur = parts(unknown)
@@ -165,7 +172,7 @@ def fit_mark(
         best = least_squares(left, first, x_scale=size, method="lm", max_nfev=TRIES_MOST)
         across, up, turn, gain, scale, blur = parts(best.x)
         rest, shade = _residual(ink(best.x), x, y, level)
-        covariance = np.linalg.inv(best.jac.T @ best.jac)
+        covariance = np.linalg.pinv(best.jac.T @ best.jac)
     except (np.linalg.LinAlgError, ValueError, FloatingPointError):
         return None
     explained = 1 - float(rest @ rest) / spread
