@@ -27,7 +27,7 @@ POINTS_MOST = 50_000  # of a contour; a nest of more would not end today
 OPEN: dict[str, Callable[[bytes, str], Art]] = {
     ".svg": open_vector,
     ".pdf": open_document,
-    ".png": open_raster,
+    **dict.fromkeys((".png", ".jpg", ".jpeg", ".tif", ".tiff", ".webp"), open_raster),
 }
 
 
@@ -69,7 +69,7 @@ def _decal(folder: Path, order: DecalOrder, where: str) -> tuple[Decal, list[Not
         raise Fault(
             what=f"artwork {order.artwork!r} is none of {', '.join(OPEN)}",
             where=f"{where}, artwork",
-            do="export it as PDF or as SVG with text as outlines, or as PNG with transparency",
+            do="export it as PDF, as SVG with text as outlines, or as PNG with transparency",
         )
     path = find_file(folder, order.artwork, OPEN, where=f"{where}, artwork")
     data = read_file(path, order.artwork)

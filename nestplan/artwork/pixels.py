@@ -5,7 +5,9 @@ value of a pixel stands at its centre, half a pixel in.
 """
 
 import io
+import struct
 import warnings
+import zlib
 from itertools import pairwise
 from typing import cast
 
@@ -21,10 +23,18 @@ PIXELS_MOST = 100_000_000  # a square metre at 250 dpi
 TRACED_MOST = 16_000_000  # more pixels than this are averaged before their edge is traced
 HALF = 127.5  # the edge runs where a pixel is half covered
 SPECK_PX2 = 0.5  # noise of single pixels
+DAMAGE = (  # by these the library tells a damaged file, kind by kind
+    ArithmeticError, AttributeError, EOFError, LookupError, OSError, RuntimeError, SyntaxError,
+    TypeError, ValueError, struct.error, zlib.error,
+)  # fmt: skip
 
 
 class PixelsUnreadable(Exception):
     """The bytes are not a picture of the kinds asked for, or a broken one."""
+
+
+class TooManyPixels(PixelsUnreadable):
+    """The picture would fill the memory of the machine."""
 
 
 def open_pixels(raw: bytes, kinds: tuple[str, ...]) -> Image.Image:
@@ -34,11 +44,11 @@ def open_pixels(raw: bytes, kinds: tuple[str, ...]) -> Image.Image:
     """
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # the caller looks
+            warnings.simplefilter("ignore")  # of size, the caller looks; of damage, too
             return Image.open(io.BytesIO(raw), formats=kinds)
     except Image.DecompressionBombError:
-        raise PixelsUnreadable("it unfolds to too many pixels") from None
-    except (OSError, SyntaxError, ValueError) as error:
+        raise TooManyPixels("it unfolds to too many pixels") from None
+    except DAMAGE as error:
         raise PixelsUnreadable(str(error)) from None
 
 

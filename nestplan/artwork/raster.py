@@ -1,4 +1,4 @@
-"""PNG artwork: the contour from its transparency, the picture with every pixel it has."""
+"""Pictures of pixels: the contour from what is not transparent or not background."""
 
 import io
 import zlib
@@ -13,13 +13,10 @@ from pikepdf import Array, Dictionary, Name, Pdf, Stream
 from PIL import Image
 
 from nestplan.artwork.art import Box, Traced, upright
+from nestplan.artwork.background import border_colour, foreground_region
 from nestplan.artwork.edge import knife_edge, page_region
-from nestplan.artwork.pixels import (
-    PIXELS_MOST,
-    PixelsUnreadable,
-    alpha_region,
-    open_pixels,
-)
+from nestplan.artwork.pixel_file import read_pixels
+from nestplan.artwork.pixels import alpha_region
 from nestplan.artwork.rule import Rule
 from nestplan.artwork.svg.picture import POINTS_PER_MM, srgb_profile
 from nestplan.artwork.vector import COARSE_DPI
@@ -27,16 +24,14 @@ from nestplan.faults import Fault, Note
 from nestplan.geometry.outline import FLATTEN_MM
 from nestplan.geometry.polyline import map_points
 
-DPI_DECIMALS = 2  # PNG stores whole pixels a metre: 300 dpi comes back as 299.9994
-GREY = {"1", "L", "LA", "La", "I", "I;16", "I;16B"}
-
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class RasterArt:
-    """A PNG that answers what `Art` asks.
+    """A picture that answers what `Art` asks.
 
-    colour: (h, w) grey or (h, w, 3) RGB, bytes. alpha: (h, w) or None when opaque.
+    colour: (h, w) grey, (h, w, 3) RGB or (h, w, 4) CMYK, bytes. alpha: (h, w), None when opaque.
     dpi: across and down; None when the file does not say. deep: 16 bits a channel in the file.
+    told: what else of the file is not planned as it is.
     """
 
     source: str
@@ -45,6 +40,7 @@ class RasterArt:
     dpi: tuple[float, float] | None
     profile: bytes | None
     deep: bool
+    told: tuple[str, ...] = ()
 
     @property
     def page_px(self) -> tuple[float, float]:
@@ -67,6 +63,7 @@ class RasterArt:
         if self.deep:
             text = "16 bits a channel are printed as 8"
             notes.append(Note(level="know", where=self.source, text=text))
+        notes += [Note(level="look", where=self.source, text=text) for text in self.told]
         return notes
 
     def extent_px(self, rule: Rule) -> tuple[float, float]:
@@ -85,7 +82,7 @@ class RasterArt:
         onto = upright(mm_per_px)
         mm = shapely.transform(self._region_px, lambda points: map_points(points, onto))
         region, notes = knife_edge(shapely.simplify(mm, FLATTEN_MM), self.source)
-        return Traced(region=region, notes=notes)
+        return Traced(region=region, notes=[*self._background_notes(), *notes])
 
     def picture(self, rule: Rule, mm_per_px: float, box_mm: Box) -> tuple[bytes, Box]:
         """The whole picture; there is nothing around it."""
@@ -100,13 +97,23 @@ class RasterArt:
 
     @cached_property
     def _region_px(self) -> shapely.Geometry:
-        """Where the picture is opaque. raises: Fault when that is everywhere or nowhere."""
+        """Where the picture is opaque, or not background. raises: Fault when it has no edge."""
         if self.alpha is None or self.alpha.min() > 127:
-            raise Fault(
-                what="the picture is opaque everywhere, so it has no outer edge",
-                where=self.source,
-                do="save it with transparency around the art, or write contour = 'page'",
-            )
+            if self._background is None:
+                raise Fault(
+                    what="the picture is opaque everywhere and has no plain background, so it has "
+                    "no outer edge",
+                    where=self.source,
+                    do="save it with transparency around the art, or write contour = 'page'",
+                )
+            region = foreground_region(self.colour, self._background)
+            if shapely.is_empty(region):
+                raise Fault(
+                    what="the picture is opaque everywhere and of one colour: it has no outer edge",
+                    where=self.source,
+                    do="save it again, with the art in it, or write contour = 'page'",
+                )
+            return shapely.transform(region, lambda points: points * (1.0, self._stretch))
         if self.alpha.max() < 128:
             raise Fault(
                 what="the picture is transparent everywhere",
@@ -115,6 +122,22 @@ class RasterArt:
             )
         region = alpha_region(Image.fromarray(self.alpha))
         return shapely.transform(region, lambda points: points * (1.0, self._stretch))
+
+    @cached_property
+    def _background(self) -> tuple[int, ...] | None:
+        """The one colour along the picture's border; None when there is none."""
+        return border_colour(self.colour)
+
+    def _background_notes(self) -> list[Note]:
+        if self._background is None or not (self.alpha is None or self.alpha.min() > 127):
+            return []
+        shown = " ".join(str(part) for part in self._background)
+        text = (
+            f"the picture has no transparency: its edge is taken where it leaves the plain "
+            f"background ({shown}), which is printed as bleed; parts of that colour inside are "
+            "not cut out"
+        )
+        return [Note(level="look", where=self.source, text=text)]
 
     def _refuse_drawn(self, rule: Rule) -> None:
         """Pixels have no layers and no strokes."""
@@ -127,33 +150,16 @@ class RasterArt:
 
 
 def open_raster(data: bytes, source: str) -> RasterArt:
-    """Read PNG artwork. raises: Fault."""
-    try:
-        image = open_pixels(data, ("PNG",))
-    except PixelsUnreadable:
-        raise _unreadable("it is not a PNG, or its first bytes are damaged", source) from None
-    if image.width * image.height > PIXELS_MOST:
-        raise Fault(
-            what=f"the picture has {image.width} × {image.height} pixels, more than "
-            f"{PIXELS_MOST // 1_000_000} million",
-            where=source,
-            do="save it at the resolution it is printed at",
-        )
-    try:
-        image.load()
-    except (OSError, SyntaxError, ValueError, zlib.error) as error:
-        raise _unreadable(f"it is cut off or damaged ({error})", source) from None
-    colour, alpha = _channels(image)
-    across, down = image.info.get("dpi", (0.0, 0.0))
+    """Read PNG, JPEG, TIFF or WebP artwork. raises: Fault."""
+    read = read_pixels(data, source)
     return RasterArt(
         source=source,
-        colour=colour,
-        alpha=alpha,
-        dpi=(round(across, DPI_DECIMALS), round(down, DPI_DECIMALS))
-        if min(across, down) > 1
-        else None,
-        profile=_fitting_profile(image.info.get("icc_profile"), colour.ndim),
-        deep=data[24:25] == b"\x10",  # bit depth in the header chunk (PNG, 11.2.1)
+        colour=read.colour,
+        alpha=read.alpha,
+        dpi=read.dpi,
+        profile=read.profile,
+        deep=read.deep,
+        told=read.told,
     )
 
 
@@ -168,9 +174,10 @@ def pixels_pdf(
     pdf = Pdf.new()
     width, height = width_mm * POINTS_PER_MM, height_mm * POINTS_PER_MM
     grey = colour.ndim == 2
-    space: pikepdf.Object = Name.DeviceGray
-    if profile or not grey:
-        icc = Stream(pdf, profile or srgb_profile(), N=1 if grey else 3)
+    parts = 1 if grey else colour.shape[2]
+    space: pikepdf.Object = Name.DeviceCMYK if parts == 4 else Name.DeviceGray
+    if profile or parts == 3:
+        icc = Stream(pdf, profile or srgb_profile(), N=parts)
         space = Array([Name.ICCBased, pdf.make_indirect(icc)])
     image = _image(pdf, colour, space)
     if alpha is not None:
@@ -188,7 +195,7 @@ def pixels_pdf(
 def _image(pdf: Pdf, samples: NDArray[np.uint8], space: pikepdf.Object) -> pikepdf.Object:
     """An image object; each row is stored as its difference from the one above (PNG filter 2)."""
     height, width = samples.shape[:2]
-    colours = 1 if samples.ndim == 2 else 3
+    colours = 1 if samples.ndim == 2 else samples.shape[2]
     rows = samples.reshape(height, width * colours)
     stored = np.full((height, 1 + width * colours), 2, dtype=np.uint8)
     stored[:, 1:] = np.diff(rows, axis=0, prepend=np.zeros_like(rows[:1]))
@@ -205,38 +212,3 @@ def _image(pdf: Pdf, samples: NDArray[np.uint8], space: pikepdf.Object) -> pikep
         DecodeParms=Dictionary(Predictor=12, Colors=colours, BitsPerComponent=8, Columns=width),
     )
     return pdf.make_indirect(image)
-
-
-def _channels(image: Image.Image) -> tuple[NDArray[np.uint8], NDArray[np.uint8] | None]:
-    """Colour and alpha as bytes, whatever the file's mode."""
-    grey = image.mode in GREY
-    if image.mode.startswith("I"):  # 16 bits of grey
-        whole = np.asarray(image).astype(np.int64)
-        see_through = image.info.get("transparency")
-        alpha = None
-        if see_through is not None:
-            alpha = np.where(whole == int(see_through), 0, 255).astype(np.uint8)
-        return (whole >> 8).clip(0, 255).astype(np.uint8), alpha
-    has_alpha = "A" in image.getbands() or "transparency" in image.info
-    samples = np.asarray(image.convert("RGBA" if has_alpha else "RGB"))
-    colour = samples[:, :, 0] if grey else samples[:, :, :3]
-    alpha = samples[:, :, 3] if has_alpha else None
-    if alpha is not None and alpha.min() == 255:
-        alpha = None
-    return np.ascontiguousarray(colour), None if alpha is None else np.ascontiguousarray(alpha)
-
-
-def _fitting_profile(profile: bytes | None, dimensions: int) -> bytes | None:
-    """The file's own ICC profile, if it is one and speaks of these channels (ICC.1, 7.2)."""
-    wanted = b"GRAY" if dimensions == 2 else b"RGB "
-    if profile and profile[36:40] == b"acsp" and profile[16:20] == wanted:
-        return profile
-    return None
-
-
-def _unreadable(why: str, source: str) -> Fault:
-    return Fault(
-        what=f"the picture cannot be read: {why}",
-        where=source,
-        do="save it again as PNG and copy it whole",
-    )

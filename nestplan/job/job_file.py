@@ -73,8 +73,8 @@ class DecalOrder(Strict):
     artwork: Annotated[
         FilePath,
         Field(
-            description="path of the .svg, .pdf or .png, inside the job's folder; of a PDF the "
-            "first page is planned"
+            description="path of the .svg, .pdf, .png, .jpg, .tif or .webp, inside the job's "
+            "folder; of a PDF the first page is planned"
         ),
     ]
     quantity: Annotated[Whole, Field(ge=1, le=QUANTITY_MOST, description="copies to deliver")]

@@ -188,12 +188,11 @@ def test_a_broken_or_other_file_is_one_fault(tmp_path, data):
     assert caught.value.where == "plate.png"
 
 
-def test_a_jpeg_that_calls_itself_png_is_refused(tmp_path):
+def test_a_jpeg_that_calls_itself_png_is_read_for_what_it_is(tmp_path):
     out = io.BytesIO()
     Image.new("RGB", (9, 9)).save(out, "JPEG")
 
-    with pytest.raises(Fault, match="not a PNG"):
-        loaded(tmp_path, out.getvalue(), "plate.png", contour="page", width_mm=9)
+    assert decal(tmp_path, out.getvalue(), "plate.png", contour="page", width_mm=9)
 
 
 def header(width: int, height: int) -> bytes:
