@@ -101,7 +101,7 @@ def check(folder: Path, as_json: bool) -> None:
 @click.option("--frame", type=click.IntRange(1, 100_000), help="The frame that was measured.")
 @click.option("--json", "as_json", is_flag=True, help="Print fit.json.")
 def fit(folder: Path, measured: Path, out: Path, frame: int | None, as_json: bool) -> None:
-    """Judge a print by its measured marks (CSV), and correct the cut files of DIR."""
+    """Judge a print by its measured marks (CSV, or a scan), and correct the cut files of DIR."""
     with faults_to_words(as_json):
         from nestplan.files import write_together
         from nestplan.fit import FIT, fit_files, fit_sheets, refuse_plan_folder

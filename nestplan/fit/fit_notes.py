@@ -7,7 +7,9 @@ from nestplan.fit.choose import ROUGH_LEVEL
 from nestplan.fit.fitted import Array, Fitted
 from nestplan.fit.match import linear
 from nestplan.fit.plan_folder import PlanFolder, PlannedFrame
+from nestplan.fit.seen import Hides
 from nestplan.fit.trouble import Trouble, names_of
+from nestplan.job import Corrects
 
 UNSEEN_MOST_MM = 5.0  # a mark that could be misread by more and nobody would know
 ODD_SDS = 4.0  # a stretch so far from what the shop's figures expect is said
@@ -53,6 +55,30 @@ def unsafe(frame: PlannedFrame, fitted: Fitted) -> Trouble | None:
         what=f"one of {names_of(sorted(names))} is some {off} off, and too few others tell which; "
         f"{chance}",
         do=f"measure {names_of(sorted(names))} again",
+    )
+
+
+def hidden(corrects: Corrects, hides: Hides) -> Trouble | None:
+    """What a picture without a scale of its own cannot tell, and this cutter would not follow."""
+    lost = {"size": ("none", "turn"), "perspective": ("none", "turn", "similarity")}
+    if hides == "nothing" or corrects not in lost[hides]:
+        return None
+    what = "size" if hides == "size" else "stretch and skew"
+    return Trouble(
+        kind="cannot",
+        what=f"the picture was measured by the marks themselves, so it hides the {what} of the "
+        "print, and this cutter does not take that up by itself",
+        do="scan the sheet on a flat bed with its resolution in the file, or measure the marks",
+    )
+
+
+def rough_photograph() -> Trouble:
+    """A photograph shows that the cutter's own fit is not enough, but not by how much."""
+    return Trouble(
+        kind="cannot",
+        what="the print is off by more than the cutter takes up, and a photograph hides too much "
+        "of the print to correct the cut by",
+        do="scan the sheet on a flat bed with its resolution in the file, or measure the marks",
     )
 
 

@@ -7,7 +7,7 @@ import numpy as np
 
 from nestplan.files.proof_block import Block
 from nestplan.files.proof_key import Key, Sign
-from nestplan.files.proof_page import Divided, Info, divided, draw_words
+from nestplan.files.proof_page import Divided, Info, body_of, divided, draw_words
 from nestplan.files.proof_sheet import Box, Sheet
 from nestplan.files.proof_style import GUTTER_MM
 from nestplan.fit.arrows import (
@@ -90,7 +90,11 @@ def draw_fit_page(sheet: Sheet, plan: PlanFolder, made: FitPage) -> None:
         boxes = _boxes((left, bottom, right, top), len(made.pictures), page.fit.beside)
         for arrows, box in zip(made.pictures, boxes, strict=True):
             draw_arrows(sheet, frame, plan.width_mm, arrows, box, page.fit.denominator)
-    draw_words(sheet, page.info, page.words, page.columns)
+        draw_words(sheet, page.info, page.words, page.columns)
+        return
+    left, bottom, right, top = page.words  # nothing to draw: the words begin the page
+    body = body_of(page.paper_mm)
+    draw_words(sheet, page.info, (left, body[3] - (top - bottom), right, body[3]), page.columns)
 
 
 def _boxes(room: Box, n: int, beside: bool) -> list[Box]:

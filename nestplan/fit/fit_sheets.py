@@ -9,6 +9,7 @@ from nestplan.figures import count
 from nestplan.fit.frame_fit import FrameFit, fit_frame
 from nestplan.fit.identify import identify
 from nestplan.fit.noise import Noise
+from nestplan.fit.picture import is_picture, read_picture
 from nestplan.fit.plan_folder import PlanFolder, read_plan_folder
 from nestplan.fit.seen import Measured, Seen
 from nestplan.fit.table import read_table
@@ -55,7 +56,7 @@ def fit_sheets(folder: Path, measured: Path, *, frame: int | None, version: str)
             where=f"--frame {frame}",
             do=f"name a frame from 1 to {len(indexes)}",
         )
-    read = read_table(measured)
+    read = read_picture(measured, plan, frame) if is_picture(measured) else read_table(measured)
     sheets = [sheet for sheet in read.sheets if frame is None or sheet.frame in (None, frame)]
     if not sheets:
         raise Fault(

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from nestplan.fit.bad_marks import bad_marks, least_seen_mm
 from nestplan.fit.choose import choose
-from nestplan.fit.fit_notes import notes, unsafe
+from nestplan.fit.fit_notes import hidden, notes, rough_photograph, unsafe
 from nestplan.fit.fitted import Fitted
 from nestplan.fit.identify import Identity
 from nestplan.fit.maps import fit_map, own_map, turned_back
@@ -62,25 +62,29 @@ def fit_frame(
 
     frame: the one that the table names, for a trouble's page.
     """
-    pairing = identity.pairing
+    pairing, told = identity.pairing, (*identity.notes, *seen.notes)
     if identity.trouble is not None or pairing is None:
         assert identity.trouble is not None, "what was not matched says why"
         judged = _without_verdict(identity.trouble)
-        return FrameFit(frame=frame, identity=identity, judged=judged, notes=identity.notes)
+        return FrameFit(frame=frame, identity=identity, judged=judged, notes=told)
     frame = plan.frames[pairing.frame]
     order = np.argsort(pairing.planned)
     rows, there = pairing.planned[order], seen.points_mm[pairing.seen[order]]
     fitted = _fitted(plan, frame, rows, there, Noise(model=plan.model, reading_mm=reading_mm))
-    trouble = unsafe(frame, fitted)
+    trouble = unsafe(frame, fitted) or hidden(plan.model.corrects, seen.hides)
     if trouble is not None:
         judged = _without_verdict(trouble)
-        notes = identity.notes
-        return FrameFit(frame=frame, identity=identity, judged=judged, fitted=fitted, notes=notes)
-    return _judged(plan, frame, identity, fitted, there)
+        return FrameFit(frame=frame, identity=identity, judged=judged, fitted=fitted, notes=told)
+    return _judged(plan, frame, identity, fitted, seen, there)
 
 
 def _judged(
-    plan: PlanFolder, frame: PlannedFrame, identity: Identity, fitted: Fitted, there: Array
+    plan: PlanFolder,
+    frame: PlannedFrame,
+    identity: Identity,
+    fitted: Fitted,
+    seen: Seen,
+    there: Array,
 ) -> FrameFit:
     """Weigh the two files, and make the one that is to be cut."""
     noise, full, aim = fitted.noise, fitted.choice.full, fitted.aim
@@ -102,6 +106,8 @@ def _judged(
         gain_mm=float(np.hypot(*apart.T).max(initial=0.0)),
         file=frame.cut_name,
     )
+    if judged.verdict == "cut it corrected" and seen.hides == "perspective":
+        judged = _without_verdict(rough_photograph())
     made = None
     if judged.verdict == "cut it":
         made = frame.svg
@@ -114,7 +120,7 @@ def _judged(
         fitted=fitted,
         both=both,
         cut=made,
-        notes=(*identity.notes, *notes(plan, frame, fitted, there)),
+        notes=(*identity.notes, *seen.notes, *notes(plan, frame, fitted, there)),
     )
 
 

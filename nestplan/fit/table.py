@@ -47,7 +47,7 @@ def read_table(path: Path) -> Measured:
         raise Fault(
             what="the measured marks cannot be read",
             where=f"{path}: {error.strerror or error}",
-            do="name a CSV file",
+            do="name a CSV file, or a scan as PNG, JPEG or TIFF",
         ) from error
     lines = _text(data, path).splitlines()
     if len(lines) > ROWS_MOST:
@@ -90,7 +90,7 @@ def _text(data: bytes, path: Path) -> str:
     raise Fault(
         what="this is no table: it holds bytes that are no text",
         where=str(path),
-        do="save the marks as CSV",
+        do="save the marks as CSV; a scan must end in .png, .jpg or .tif",
     )
 
 

@@ -112,3 +112,32 @@ def test_no_sabotaged_sheet_is_accepted(tmp_path):
     row = sabotaged(Bench(folder, tmp_path), 48)
 
     assert row["accepted"] == 0, json.dumps(row)
+
+
+def test_the_chance_of_a_white_edge_is_that_of_simulated_cuts(tmp_path):
+    """A blade that scatters by 0.5 mm: how often any of the six copies runs out of its bleed,
+    counted over prints that are made, measured, fitted and cut anew."""
+    noise = {"print_noise_mm": 0.05, "sensor_noise_mm": 0.05, "cut_noise_mm": 0.5}
+    folder = write_plan(tmp_path / "plan", "similarity", offset_sd_mm=0.0, **noise)
+    plan = read_cut((folder / "cut-01.svg").read_bytes())
+    rng, said, out, prints = np.random.default_rng(8), [], 0, 150
+    for seed in range(prints):
+        printer = Printer(size_mm=(600, 400), noise_mm=0.05, seed=seed)
+        marks = printer.marks(plan.marks)
+        seen = measured(marks, rng, noise_mm=0.05, angle_deg=40.0)
+        (tmp_path / "marks.csv").write_text(table(rows_of(1, seen)))
+        each = fit_sheets(folder, tmp_path / "marks.csv", frame=None, version="test").frames[0]
+        said.append(each.judged.chance)
+        file = read_cut(each.cut or (folder / "cut-01.svg").read_bytes())
+        read = {n: place + 0.05 * rng.standard_normal(2) for n, place in marks.items()}
+        moved: dict[tuple[int, int], np.ndarray] = {}
+        for blade, (key, ring) in zip(cut("similarity", file, read), plan.rings, strict=True):
+            own = moved.setdefault(key, np.hypot(0.5, 0.05) * rng.standard_normal(2))
+            off = np.hypot(*(blade - printer.at(ring) + own).T).max()
+            bleed = (2.0, 1.5)[key[0] - 1]
+            if off > bleed:
+                out += 1
+                break
+
+    assert np.mean(said) == pytest.approx(out / prints, abs=3 * np.sqrt(0.05 * 0.95 / prints))
+    assert 0.01 < out / prints < 0.2
