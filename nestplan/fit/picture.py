@@ -32,7 +32,9 @@ def read_picture(path: Path, plan: PlanFolder, frame: int | None) -> Measured:
         clear_mm=mark.clear_mm,
         expected_mm=[each.marks_mm for each in frames],
     )
-    points = seen.places_mm
+    points, known = seen.places_mm, None
+    if seen.absorbs == "perspective" and seen.layout is not None:
+        known = frames[seen.layout].index  # its perspective is that frame's: no other is tried
     return Measured(
         name=path.name,
         kind="picture",
@@ -42,7 +44,7 @@ def read_picture(path: Path, plan: PlanFolder, frame: int | None) -> Measured:
         sheets=(
             Seen(
                 points_mm=points,
-                frame=None if seen.layout is None else frames[seen.layout].index,
+                frame=known,
                 marks=np.zeros(len(points), dtype=np.intp),
                 sd_mm=seen.sd_mm,
                 hides=seen.absorbs,

@@ -80,3 +80,16 @@ def test_what_a_picture_hides_must_be_taken_up_by_the_cutter(hides, followed):
     kinds = ("none", "turn", "similarity", "affine", "strips")
 
     assert {kind for kind in kinds if hidden(kind, hides) is None} == followed
+
+
+def test_a_picture_without_a_resolution_is_measured_by_its_marks(plan, tmp_path):
+    """A similarity takes the size up by itself, and the notes say that it is hidden."""
+    printer = Printer(size_mm=(600, 400), along=0.004, across=0.004)
+    scan(plan, tmp_path / "scan.png", printer)
+    with Image.open(tmp_path / "scan.png") as held:
+        Image.fromarray(np.asarray(held)).save(tmp_path / "bare.png")
+
+    each = fit_sheets(plan, tmp_path / "bare.png", frame=None, version="test").frames[0]
+
+    assert (each.verdict, each.frame.index) == ("cut it", 1)
+    assert any("larger or smaller cannot be told" in note for note in each.notes)
