@@ -23,7 +23,7 @@ Array = NDArray[np.float64]
 SVG = "{http://www.w3.org/2000/svg}"
 DECIMALS = 4  # as the plan's own file
 NO_JOINTS = np.zeros(0)
-DESC = " Corrected to measured marks: cut it with mark reading on, as the plan's own file would be."
+DESC = " Corrected to measured marks; the run card of fit.pdf says how the cutter reads them."
 
 
 def recut(frame: PlannedFrame, aim: Aim, placed_mm: Array) -> bytes:
