@@ -157,7 +157,12 @@ def spacing_findings(
     said: Said, frame: SaidFrame, marks: Sequence[CutMark], file: str
 ) -> list[Finding]:
     """Marks along both edges from end to end, never farther apart than the sensor may go."""
-    places = {mark.number: region_of(mark.rings).envelope.centroid for mark in marks}
+    inside = {mark.mark for mark in frame.marks if mark.inside}  # asked for by no spacing
+    places = {
+        mark.number: region_of(mark.rings).envelope.centroid
+        for mark in marks
+        if mark.number not in inside
+    }
     xs = [point.x for point in places.values()] or [0.0]
     middle = (min(xs) + max(xs)) / 2
     against = []

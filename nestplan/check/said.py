@@ -103,6 +103,7 @@ class SaidMark(Part):
     mark: Number
     x_mm: Mm
     y_mm: Mm
+    inside: bool = False
 
 
 class SaidPlacement(Part):
@@ -157,6 +158,27 @@ class SaidErrors(Part):
     chance_limit: Annotated[float, Field(gt=0, lt=1)]
 
 
+class SaidFrameMarks(Part):
+    """How well a frame's marks stand; the figures of a search are not worked out anew."""
+
+    named: bool
+    named_from_mm: SizeMm | None
+    noise_bound: SizeMm | None = None
+    noise_best_percent: SizeMm | None = None
+    noise_percent: SizeMm | None = None
+    total_percent: SizeMm | None = None
+    even_percent: SizeMm | None = None
+    marks_moved: Count | None = None
+    marks_more: Count | None = None
+
+
+class SaidMarksPlaced(Part):
+    """How well the marks of a run stand."""
+
+    mistaken_chance: Annotated[float, Field(ge=0, le=1)]
+    frames: list[SaidFrameMarks]
+
+
 class SaidMarks(Part):
     """What every mark is, and how well the cut will follow."""
 
@@ -169,6 +191,7 @@ class SaidMarks(Part):
     bleed_least_mm: SizeMm
     chance_outside_bleed: Annotated[float, Field(ge=0, le=1)] | None
     model: SaidErrors
+    placement: SaidMarksPlaced | None = None
 
 
 class SaidCut(Part):

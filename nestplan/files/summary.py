@@ -9,13 +9,14 @@ import json
 from collections.abc import Mapping
 from dataclasses import asdict
 from decimal import Decimal
+from math import hypot
 from typing import Any
 
 from nestplan.artwork import Decal, Remnant
 from nestplan.files.material import material
 from nestplan.files.run import Run
 from nestplan.geometry.outline import Outline
-from nestplan.marks import Frame
+from nestplan.marks import Frame, Worth
 from nestplan.nest import Carried, Strip
 
 SCHEMA = 1
@@ -62,6 +63,7 @@ def contents(run: Run, digests: Mapping[str, str]) -> dict[str, Any]:
             "size_mm": _mm(run.marks.size_mm),
             "clear_mm": _mm(run.marks.clear_mm),
             **_errors(run),
+            **_placement(run),
         },
         "cut": {
             "contours": run.cut.contours,
@@ -192,7 +194,12 @@ def _frame(run: Run, frame: Frame) -> dict[str, Any]:
         "y0_mm": _mm(frame.y0_mm),
         "length_mm": _mm(frame.length_mm),
         "marks": [
-            {"mark": mark.number, "x_mm": _mm(mark.x_mm), "y_mm": _mm(mark.y_mm)}
+            {
+                "mark": mark.number,
+                "x_mm": _mm(mark.x_mm),
+                "y_mm": _mm(mark.y_mm),
+                **({"inside": True} if mark.inside else {}),
+            }
             for mark in frame.marks
         ],
         "placements": [
@@ -232,6 +239,42 @@ def _errors(run: Run) -> dict[str, Any]:
             "chance_draws": errors.chance_draws,
             "bleed_draws": errors.bleed_draws,
         },
+    }
+
+
+def _placement(run: Run) -> dict[str, Any]:
+    """How near the bound each frame's marks are, what a bad mark would show, frames apart."""
+    placement = run.marks.placement
+    if placement is None:
+        return {}
+    model = run.errors.model
+    scatter_mm = hypot(model.mark_noise_mm, model.distortion_mm)
+    return {
+        "placement": {
+            "mistaken_chance": float(f"{placement.mistaken:.3g}"),
+            "frames": [
+                {
+                    "named": named.sure,
+                    "named_from_mm": _error(named.times_noise * scatter_mm)
+                    if named.sure and named.times_noise is not None
+                    else None,
+                    **(_worth(worth) if worth else {}),
+                }
+                for named, worth in zip(placement.named, placement.worth, strict=True)
+            ],
+        }
+    }
+
+
+def _worth(worth: Worth) -> dict[str, Any]:
+    return {
+        "noise_bound": round(worth.noise_bound, ERROR_DECIMALS),
+        "noise_best_percent": round(100 * worth.noise_best, 2),
+        "noise_percent": round(100 * worth.noise_here, 2),
+        "total_percent": round(100 * worth.total, 2),
+        "even_percent": round(100 * (1 - worth.gain), 2),
+        "marks_moved": worth.moved,
+        "marks_more": worth.more,
     }
 
 

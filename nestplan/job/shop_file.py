@@ -134,6 +134,13 @@ class Sensor(Strict):
     reach_right_mm: Annotated[
         MarginMm, Field(description="nearest the right film edge a mark's centre may lie")
     ] = 0.0
+    reads_inside: Annotated[
+        Flag,
+        Field(
+            description="it also reads marks away from the edges: some then stand in pockets "
+            "inside, where they lower the error"
+        ),
+    ] = False
     spacing_mm: Annotated[
         Number,
         Field(

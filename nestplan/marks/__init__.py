@@ -6,7 +6,7 @@ from nestplan.marks.error_model import ErrorModel, error_model
 from nestplan.marks.error_notes import error_notes
 from nestplan.marks.fill_frame import fill_last_frame
 from nestplan.marks.lanes import Lanes, strip_range_mm
-from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, Mark, MarkPlan, Slug
+from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, Mark, MarkPlan, Placement, Slug, Worth
 from nestplan.marks.off_film import missing_film
 from nestplan.marks.place import ends_most_mm, place_marks
 from nestplan.marks.predict import FrameErrors, RunErrors, predict
@@ -22,9 +22,11 @@ __all__ = [
     "Lanes",
     "Mark",
     "MarkPlan",
+    "Placement",
     "RunErrors",
     "Slug",
     "Web",
+    "Worth",
     "clear_radius_mm",
     "cure_notes",
     "ends_most_mm",

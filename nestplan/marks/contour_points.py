@@ -4,7 +4,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from nestplan.geometry.outline import Outline
+from nestplan.artwork import Decal
+from nestplan.geometry.outline import Outline, turn
+from nestplan.marks.mark_plan import Frame
+from nestplan.nest import Nest
 
 DIRECTIONS = 8  # a box gives its four corners, a disc an octagon
 APART_SHARE = 1 / 3  # of the correlation length: between two points the error hardly turns
@@ -30,3 +33,12 @@ def contour_points(outline: Outline, length_mm: float) -> NDArray[np.float64]:
             for start, side, n in zip(chosen, sides, np.maximum(parts, 1).tolist(), strict=True)
         ]
     )
+
+
+def copy_points(
+    decals: tuple[Decal, ...], nest: Nest, frame: Frame, length_mm: float
+) -> list[NDArray[np.float64]]:
+    """For each copy of a frame its points (n, 2) in run coordinates."""
+    places = nest.strips[frame.index - 1].placements.moved(nest.x0_mm, frame.strip_y0_mm)
+    points = [contour_points(decal.contour, length_mm) for decal in decals]
+    return [turn(points[shape], angle) + centre for shape, centre, angle in places.each()]

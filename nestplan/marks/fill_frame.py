@@ -4,7 +4,6 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from nestplan.artwork import Decal
 from nestplan.faults import Note
@@ -12,9 +11,9 @@ from nestplan.figures import count
 from nestplan.geometry.offset import SAGITTA_MM, grown
 from nestplan.geometry.outline import Outline, outline_of
 from nestplan.job import Job, Sensor
-from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, MarkPlan, Slug
+from nestplan.marks.mark_plan import Frame, MarkPlan
 from nestplan.marks.shapes import blank_round_mm
-from nestplan.marks.words import AROUND_MM, BAR_MM, bar_room
+from nestplan.marks.words import slug_rooms
 from nestplan.nest import Budget, Nest, Obstacle, Strip, placed
 from nestplan.nest.fill import filled
 
@@ -106,7 +105,7 @@ def _kept_clear(job: Job, nest: Nest, frame: Frame, bleed_mm: float) -> list[Obs
     sensor = job.cutter.sensor
     assert sensor is not None, "the job room refuses a cutter without a sensor"
     outlines = [_blank_round(sensor).moved(mark.x_mm, mark.y_mm) for mark in frame.marks]
-    outlines += [outline_of(room) for room in _slug_rooms(frame.slug)]
+    outlines += [outline_of(room) for room in slug_rooms(frame.slug)]
     shift = (-nest.x0_mm, -frame.strip_y0_mm)
     return [Obstacle(outline=each.moved(*shift), apart_mm=bleed_mm) for each in outlines]
 
@@ -115,14 +114,6 @@ def _blank_round(sensor: Sensor) -> Outline:
     """The blank disc of a mark, as much larger as its chords may be short."""
     radius_mm = blank_round_mm(sensor) + 2 * SAGITTA_MM
     return outline_of(grown(shapely.Point(0.0, 0.0), radius_mm))
-
-
-def _slug_rooms(slug: Slug) -> list[BaseGeometry]:
-    wide, high = SCALE_BAR_MM + 2 * AROUND_MM, BAR_MM + 1
-    x, y = slug.across_mm[0] - AROUND_MM, slug.across_mm[1] - 0.5
-    across = shapely.box(x, y, x + wide, y + high)
-    along = bar_room((slug.along_mm[0] - 0.5, slug.along_mm[1] - AROUND_MM))
-    return [across, along, shapely.box(*slug.text_mm)]
 
 
 def _with_ink(

@@ -10,13 +10,72 @@ from nestplan.geometry.outline import Outline
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
-    """One printed registration mark; `number` counts from 1 within its frame."""
+    """One printed registration mark; `number` counts from 1 within its frame.
+
+    inside: it belongs to neither edge, so the spacing does not ask for it.
+    """
 
     number: int
     x_mm: float
     y_mm: float
+    inside: bool = False
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Worth:
+    """How good the marks of a frame are; shares of what is best, 1 at most.
+
+    noise_bound: the least greatest standard deviation, in those of one mark, that mark noise
+    could leave with this number of marks. noise_best: the bound over what the best set found for
+    noise alone has. noise_here: the bound over what the chosen set has. total: the least
+    greatest error found by exchange over that of the chosen set. moved, more: marks that stand
+    elsewhere than evenly spaced, and beyond their number. gain: share by which the greatest
+    error is below that of evenly spaced marks.
+    """
+
+    noise_bound: float
+    noise_best: float
+    noise_here: float
+    total: float
+    moved: int
+    more: int
+    gain: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Named:
+    """What can be said of one bad mark.
+
+    alike: greatest cosine of two marks' residuals. seen: least share of a bad mark's error
+    that its own residual shows. times_noise: from how many standard deviations on a mark is
+    named with at most one error in a hundred against the likest other; None: never.
+    """
+
+    alike: float
+    seen: float
+    times_noise: float | None
+
+    @property
+    def sure(self) -> bool:
+        """Named, not only suspected."""
+        return self.alike <= ALIKE and self.times_noise is not None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placement:
+    """How well the marks of a run stand.
+
+    worth: of each frame; None for a cutter that fits nothing: its marks stay evenly spaced.
+    named: of each frame. mistaken: greatest chance that readings of a frame fit another frame,
+    or one that is turned round, better.
+    """
+
+    worth: tuple[Worth | None, ...]
+    named: tuple[Named, ...]
+    mistaken: float
+
+
+ALIKE = 0.95  # cosine from which a mark is only suspected, together with others
 SCALE_BAR_MM = 100.0  # long enough for a tape measure, short enough for the smallest frame
 
 
@@ -69,3 +128,4 @@ class MarkPlan:
     outline: Outline
     length_used_mm: float  # film from the leading edge to the end of the tail
     notes: tuple[Note, ...]
+    placement: Placement | None = None  # None: marks set by hand

@@ -19,17 +19,16 @@ from nestplan.geometry.same import SAME_MM
 from nestplan.job import Job, Sensor
 from nestplan.marks.film import lead_mm, past_spoiled_mm, refuse_short_roll, tail_mm
 from nestplan.marks.lanes import PLAY_MM, Lanes, strip_range_mm
-from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, Mark, MarkPlan, Slug
+from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, MarkPlan, Slug
 from nestplan.marks.off_film import NOTHING, first_y0_mm, frame_y0_mm, gone_in_frame, kept_clear
+from nestplan.marks.placement_notes import placement_notes
 from nestplan.marks.safe_zone import Web, centre_ranges_mm, safe_zone, web_of
+from nestplan.marks.settle import numbered, settled
 from nestplan.marks.shapes import blank_round_mm, mark_outline
-from nestplan.marks.stand import corners_at, edge_places, evenly, least_between
+from nestplan.marks.stand import BAND_MM, CORNER_MM, corners_at, edge_places, evenly, least_between
 from nestplan.marks.stretch import shrinkage_left_mm
 from nestplan.marks.words import AROUND_MM, BAND_ROOM_MM, bar_place, bar_room, place_words
 from nestplan.nest import Missing, Nest, Strip
-
-BAND_MM = 60.0  # a mark belongs to an edge when it stands this near its outermost place
-CORNER_MM = 40.0  # a corner mark stands this near its end of the frame
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,6 +79,8 @@ def place_marks(
         longer_mm += extra
     if asked != lanes:
         return asked
+    gone = [NOTHING if missing is None else _gone_round(missing, frame) for frame in frames]
+    frames, placement = settled(job, web, decals, nest, frames, gone)
     used_mm = frames[-1].y0_mm + frames[-1].length_mm + tail_mm(job)
     refuse_short_roll(job, used_mm)
     sensor = job.cutter.sensor
@@ -92,8 +93,20 @@ def place_marks(
         spacing_mm=sensor.spacing_mm,
         outline=mark_outline(sensor),
         length_used_mm=used_mm,
-        notes=tuple(_notes(job, web, frames, decals, longer_mm)),
+        notes=(
+            *_notes(job, web, frames, decals, longer_mm),
+            *placement_notes(job, frames, placement),
+        ),
+        placement=placement,
     )
+
+
+def _gone_round(missing: Missing, frame: Frame) -> BaseGeometry:
+    """Film that a frame lacks, run coordinates; only the first of a run lacks any."""
+    if frame.index > 1:
+        return NOTHING
+    here = gone_in_frame(missing, frame.strip_y0_mm - frame.y0_mm, frame.length_mm)
+    return shapely.affinity.translate(here, 0.0, frame.y0_mm)
 
 
 def _frame(
@@ -152,7 +165,7 @@ def _frame(
         y0_mm=0.0,
         length_mm=length,
         strip_y0_mm=ends.lead_mm,
-        marks=_numbered(job, marks),
+        marks=numbered(job, [(x, y, False) for x, y in marks]),
         slug=slug,
         safe=zone,
     )
@@ -257,16 +270,6 @@ def _longer_ends(
     if None in trails and not ends.long_trail:
         return replace(ends, trail_mm=ends.trail_mm + 2 * blank + PLAY_MM, long_trail=True)
     return None
-
-
-def _numbered(job: Job, places: list[tuple[float, float]]) -> tuple[Mark, ...]:
-    """Numbers in reading order: from the edge that enters the cutter first, row by row.
-
-    Entering with its trailing edge the sheet lies turned round, so right comes before left.
-    """
-    turned = job.setup.enters == "trailing"
-    order = sorted(places, key=lambda p: (-p[1], -p[0]) if turned else (p[1], p[0]))
-    return tuple(Mark(number=k, x_mm=x, y_mm=y) for k, (x, y) in enumerate(order, start=1))
 
 
 def _moved(frame: Frame, y0_mm: float) -> Frame:

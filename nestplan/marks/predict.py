@@ -12,9 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nestplan.artwork import Decal
-from nestplan.geometry.outline import turn
 from nestplan.marks.chance import Looked, chance_outside, falls_to, least_bleed
-from nestplan.marks.contour_points import contour_points
+from nestplan.marks.contour_points import copy_points
 from nestplan.marks.draws import Sheet
 from nestplan.marks.error_model import ErrorModel
 from nestplan.marks.mark_plan import Frame
@@ -101,9 +100,8 @@ def predict(
 
 def _looked(model: ErrorModel, decals: tuple[Decal, ...], nest: Nest, frame: Frame) -> Looked:
     """The points of all contours of a frame, with their errors."""
-    places = nest.strips[frame.index - 1].placements.moved(nest.x0_mm, frame.strip_y0_mm)
-    points = [contour_points(decal.contour, model.distortion_length_mm) for decal in decals]
-    at = [turn(points[shape], angle) + centre for shape, centre, angle in places.each()]
+    shapes = nest.strips[frame.index - 1].placements.shape.tolist()
+    at = copy_points(decals, nest, frame, model.distortion_length_mm)
     numbers = [len(each) for each in at]
     sheet = Sheet(
         marks_mm=marks_mm(frame),
@@ -113,7 +111,7 @@ def _looked(model: ErrorModel, decals: tuple[Decal, ...], nest: Nest, frame: Fra
     return Looked(
         sheet=sheet,
         errors=moments(model, sheet.marks_mm, sheet.places_mm),
-        bleed_mm=np.repeat([decals[shape].bleed_mm for shape in places.shape.tolist()], numbers),
+        bleed_mm=np.repeat([decals[shape].bleed_mm for shape in shapes], numbers),
     )
 
 

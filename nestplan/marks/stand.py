@@ -8,7 +8,9 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+CORNER_MM = 40.0  # a corner mark stands this near its end of the frame
 STEP_MM = 1.0  # candidates are tried at this pitch along and across
+BAND_MM = 60.0  # a mark belongs to an edge when it stands this near its outermost place
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

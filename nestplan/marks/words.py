@@ -27,6 +27,15 @@ def bar_room(corner_mm: tuple[float, float]) -> BaseGeometry:
     return shapely.box(x, y, x + BAR_MM + 1, y + SCALE_BAR_MM + 2 * AROUND_MM)
 
 
+def slug_rooms(slug: Slug) -> list[BaseGeometry]:
+    """The rooms of both bars with their ticks and labels, and of the words."""
+    wide, high = SCALE_BAR_MM + 2 * AROUND_MM, BAR_MM + 1
+    x, y = slug.across_mm[0] - AROUND_MM, slug.across_mm[1] - 0.5
+    across = shapely.box(x, y, x + wide, y + high)
+    along = bar_room((slug.along_mm[0] - 0.5, slug.along_mm[1] - AROUND_MM))
+    return [across, along, shapely.box(*slug.text_mm)]
+
+
 def place_words(
     web: Web,
     sensor: Sensor,

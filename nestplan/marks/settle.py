@@ -1,0 +1,209 @@
+"""The marks of all frames of a run, settled: best placed, and no frame like another."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from nestplan.artwork import Decal
+from nestplan.job import Job
+from nestplan.marks.apart import allowed, chance_mistaken, greatest_mistaken, turned
+from nestplan.marks.candidates import field_of
+from nestplan.marks.choose import (
+    CELLS_A_LENGTH,
+    Frameful,
+    aim_at,
+    chosen_marks,
+    joints,
+    thinned,
+    worth,
+)
+from nestplan.marks.contour_points import copy_points
+from nestplan.marks.error_model import ErrorModel, error_model
+from nestplan.marks.exchange import judged
+from nestplan.marks.field import INSIDE, Field
+from nestplan.marks.mark_plan import Frame, Mark, Placement, Worth
+from nestplan.marks.named import named
+from nestplan.marks.safe_zone import Web
+from nestplan.marks.stand import CORNER_MM
+from nestplan.nest import Nest
+
+Array = NDArray[np.float64]
+Key = tuple[bytes, bytes]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Settled:
+    about: Frameful
+    start: tuple[int, ...]
+    best: tuple[int, ...]
+
+
+def settled(
+    job: Job,
+    web: Web,
+    decals: tuple[Decal, ...],
+    nest: Nest,
+    frames: Sequence[Frame],
+    gone: Sequence[BaseGeometry],
+) -> tuple[list[Frame], Placement]:
+    """The frames with the marks they are to have. gone: film that each lacks, run
+    coordinates."""
+    model = error_model(job)
+    made: list[Array] = []
+    settled_frames: list[Frame] = []
+    worths: list[Worth | None] = []
+    known: dict[Key, _Settled] = {}
+    used: dict[Key, set[tuple[int, ...]]] = {}
+    priced: dict[tuple[Key, tuple[int, ...]], Worth] = {}
+    for frame, lacking in zip(frames, gone, strict=True):
+        if model.corrects == "none":
+            made.append(_relative(frame))
+            settled_frames.append(frame)
+            worths.append(None)
+            continue
+        about, start = _frameful(job, web, decals, nest, frame, lacking, model)
+        key = about.field.places_mm.round(6).tobytes(), about.points_mm.round(6).tobytes()
+        if key not in known:
+            best = chosen_marks(model.corrects, model, about, start)
+            known[key] = _Settled(about=about, start=start, best=best)
+        one, taken = known[key], used.setdefault(key, set())
+        rows = _told_apart(model, one, taken, made, len(frames))
+        taken.add(rows)
+        if (key, rows) not in priced:
+            priced[key, rows] = worth(model.corrects, model, one.about, rows, one.best, one.start)
+        worths.append(priced[key, rows])
+        made.append(one.about.field.places_mm[list(rows)])
+        settled_frames.append(replace(frame, marks=_marks(job, one.about.field, rows, frame)))
+    said = Placement(
+        worth=tuple(worths),
+        named=tuple(named(model.corrects, each) for each in made),
+        mistaken=greatest_mistaken(model, made),
+    )
+    return settled_frames, said
+
+
+def _frameful(
+    job: Job,
+    web: Web,
+    decals: tuple[Decal, ...],
+    nest: Nest,
+    frame: Frame,
+    gone: BaseGeometry,
+    model: ErrorModel,
+) -> tuple[Frameful, tuple[int, ...]]:
+    """Candidates and contour points seen from the frame's own begin; rows of its marks as yet."""
+    field = field_of(job, web, frame, gone)
+    shift = (0.0, frame.y0_mm)
+    points = np.concatenate(copy_points(decals, nest, frame, model.distortion_length_mm)) - shift
+    field = replace(field, places_mm=field.places_mm - shift)
+    rows = tuple(int(np.hypot(*(field.places_mm - place).T).argmin()) for place in _relative(frame))
+    return Frameful(field=field, points_mm=points), rows
+
+
+def _relative(frame: Frame) -> Array:
+    return np.array([(mark.x_mm, mark.y_mm - frame.y0_mm) for mark in frame.marks])
+
+
+def _told_apart(
+    model: ErrorModel,
+    one: _Settled,
+    taken: set[tuple[int, ...]],
+    made: Sequence[Array],
+    frames: int,
+) -> tuple[int, ...]:
+    """The best set that cannot be mistaken for a frame before it or for its own half-turn.
+
+    One mark is put elsewhere, or one is added, the set with the least error first; the best set
+    as it is where nothing tells the frames apart; a note says so.
+    """
+    at = one.about.field.places_mm
+    most = allowed(frames)
+    for rows in _nearly_as_good(model, one, taken):
+        marks = at[list(rows)]
+        if chance_mistaken(model, marks, turned(marks)) > most:
+            continue
+        if all(
+            max(
+                chance_mistaken(model, a, b)
+                for a, b in ((marks, other), (other, marks), (marks, turned(other)))
+            )
+            <= most
+            for other in made
+        ):
+            return rows
+    return one.best
+
+
+def _nearly_as_good(
+    model: ErrorModel, one: _Settled, taken: set[tuple[int, ...]]
+) -> Iterator[tuple[int, ...]]:
+    """The best set, then sets that differ by one mark, by rising error: another mark between
+    the corners, one more, and last a corner that stands a little farther in.
+    """
+    if one.best not in taken:
+        yield one.best
+    field = one.about.field
+    looked = thinned(one.about.points_mm, model.distortion_length_mm / CELLS_A_LENGTH)
+    knots = joints(model.corrects, field, one.best)
+    aim = aim_at(model.corrects, model, field, looked, knots)
+    for sets in (_between_corners(one), _one_added(one), _corners_inward(one)):
+        found = [judged(aim, rows) for rows in sets if rows not in taken]
+        yield from (each.rows for each in sorted(found, key=lambda each: each.greatest))
+
+
+def _between_corners(one: _Settled) -> Iterator[tuple[int, ...]]:
+    for out in one.best:
+        if out not in one.about.field.corners:
+            yield from _exchanged(one.about.field, one.best, {out})
+
+
+def _one_added(one: _Settled) -> Iterator[tuple[int, ...]]:
+    yield from _exchanged(one.about.field, one.best, set())
+
+
+def _corners_inward(one: _Settled) -> Iterator[tuple[int, ...]]:
+    field = one.about.field
+    for corner in field.corners:
+        near = np.abs(field.places_mm[:, 1] - field.places_mm[corner, 1]) <= CORNER_MM
+        near &= field.edge == field.edge[corner]
+        others = tuple(row for row in field.corners if row != corner)
+        loose = replace(field, corners=others)
+        for rows in _exchanged(loose, one.best, {corner}):
+            if near[list(set(rows) - set(one.best))].all():
+                yield rows
+
+
+def _exchanged(field: Field, rows: tuple[int, ...], out: set[int]) -> Iterator[tuple[int, ...]]:
+    """Sets with one new row in place of those that go, as far as they keep the rules."""
+    for into in sorted(set(range(len(field.places_mm))) - set(rows)):
+        changed = tuple(sorted({*rows, into} - out))
+        if field.holds(changed):
+            yield changed
+
+
+def _marks(job: Job, field: Field, rows: Sequence[int], frame: Frame) -> tuple[Mark, ...]:
+    """Numbered marks in run coordinates."""
+    return numbered(
+        job,
+        [(*field.places_mm[row].tolist(), bool(field.edge[row] == INSIDE)) for row in rows],
+        frame.y0_mm,
+    )
+
+
+def numbered(
+    job: Job, places: Sequence[tuple[float, float, bool]], y0_mm: float = 0.0
+) -> tuple[Mark, ...]:
+    """Numbers in reading order: from the edge that enters the cutter first, row by row.
+
+    Entering with its trailing edge the sheet lies turned round, so right comes before left.
+    places: x, y from y0, and whether it stands inside.
+    """
+    way = -1 if job.setup.enters == "trailing" else 1
+    order = sorted(places, key=lambda place: (way * place[1], way * place[0]))
+    return tuple(
+        Mark(number=k, x_mm=x, y_mm=y + y0_mm, inside=inside)
+        for k, (x, y, inside) in enumerate(order, start=1)
+    )
