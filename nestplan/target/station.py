@@ -17,7 +17,8 @@ SCALE_MM = (-6.0, 0.0)  # printed lines run between these, from the line where t
 LONGER_MM = 2.0  # so much longer are the lines that carry a figure
 SLIT_MM = (-1.0, 5.0)  # cut lines overlap the printed ones by a millimetre
 FIGURES_MM = 9.2  # from the line where the two meet to the middle of the figures
-CROSS_MM, TICKS = 8.0, 5  # arms of the cross, ticks on each
+ARM_MM = 8.0  # of the cross
+TICKS = 5  # on each side of it, a millimetre apart
 X_AT = (0.0, -20.0)  # middle of the scale that reads x
 Y_AT = (39.0, 0.0)  # and y
 BOX = (-24.0, -26.0, 46.0, 24.0)  # left, bottom, right, top: all of it, with a little air
@@ -25,8 +26,8 @@ BOX = (-24.0, -26.0, 46.0, 24.0)  # left, bottom, right, top: all of it, with a 
 Segment = tuple[tuple[float, float], tuple[float, float]]
 
 CROSS: tuple[Segment, Segment] = (
-    ((-CROSS_MM, 0.0), (CROSS_MM, 0.0)),
-    ((0.0, -CROSS_MM), (0.0, CROSS_MM)),
+    ((-ARM_MM, 0.0), (ARM_MM, 0.0)),
+    ((0.0, -ARM_MM), (0.0, ARM_MM)),
 )
 
 

@@ -41,7 +41,8 @@ def measure_tape(target: Target, readings: Readings) -> tuple[list[Told], list[U
     covariance = solved @ spread @ solved.T
     model = uncalibrated(target.equipment)
     film = np.array([model.across_percent, model.along_percent, 0.0])
-    film_sd = np.array([model.across_sd_percent, model.along_sd_percent, 0.0])
+    stretch_sd = model.across_sd_percent, model.along_sd_percent
+    film_sd = np.array([*np.hypot(stretch_sd, model.both_sd_percent), 0.0])
     told, untold = [], []
     for at, key in enumerate(KEYS):
         if len(tapes) and seen[at, at] > 1 - SURE:
