@@ -36,7 +36,9 @@ LEFT_MOST_MM = 5.0  # what a view may leave over, rms
 PRINT_MM = 0.3  # how well a print keeps its places, at best, when ways are compared
 SURE = 9.0  # log-likelihood by which the best way must lead: 1 in 8 000
 ABSENT = 12.0  # log-likelihood that a missing mark costs
-FLAT_MM, FLAT_TIMES = 0.5, 10.0  # an affine residual that is more, and much more than a tilted one
+FLAT_MM, FLAT_SHARE = 0.1, 3e-4  # an affine residual over this, and this of the diagonal,
+FLAT_TIMES = 10.0  # whose square is so many times that of a tilted view: it was tilted
+TILTED_MOST_MM = 2.0  # what a tilted view may leave over, rms
 NO_LENS_SHARE = 2e-3  # of the diagonal: a lens whose bend is not known
 BEND_SHARE = 1e-4  # of the diagonal: lenses and film that lies hollow; common practice, no source
 
@@ -94,15 +96,17 @@ def settle(picture: Picture, laid: Laid, centres: Sequence[Centre], rows: list[i
     view = laid.best.view
     if len(px) < LEAST_MARKS:
         raise Fault(
-            what=f"only {figures.count(len(px), 'mark')} in the picture can be measured",
+            what="what looks like marks does not stand as the plan has them",
             where=picture.source,
-            do="scan the whole sheet, sharp and evenly lit, best at 300 dpi",
+            do="look whether this is the plan's sheet, not a mirror image of it, and sharp; best "
+            "scan it at 300 dpi with the resolution in the file",
         )
     planned = laid.layout_mm[marks]
     pairs = np.arange(len(px))
     best = fitted(0, planned, px, pairs, pairs, view.centre_px, view.reach_px)
     flat_mm = affine_left_mm(px, planned)
-    bent = flat_mm > FLAT_MM and (best.dof <= 0 or flat_mm > sqrt(FLAT_TIMES) * best.left_mm)
+    bar_mm = max(FLAT_MM, FLAT_SHARE * float(np.hypot(*np.ptp(planned, axis=0))))
+    bent = flat_mm > bar_mm and (best.dof <= 0 or flat_mm > sqrt(FLAT_TIMES) * best.left_mm)
     if picture.camera or bent:
         return _tilted(picture, laid, centres, px, planned, best)
     view = similarity_view(px, planned, view.centre_px, view.reach_px)
@@ -133,6 +137,13 @@ def _tilted(
             "perspective and leave nothing to judge the print by",
             where=picture.source,
             do="scan the sheet on a flat bed, or measure its marks by hand",
+        )
+    if best.left_mm > TILTED_MOST_MM and len(px) >= LEAST_LENS:
+        raise Fault(
+            what=f"even with its perspective and lens taken out, the photograph leaves "
+            f"{figures.short(best.left_mm, 1)} mm between the marks and the plan",
+            where=picture.source,
+            do="look whether this is the plan's sheet and frame, or scan it on a flat bed",
         )
     if not laid.sure:
         raise Fault(

@@ -62,7 +62,7 @@ def marks_in_image(
     picture = open_picture(path)
     doubtful = picture.assumed or picture.camera
     if picture.px_per_mm is not None and not (doubtful and expected_mm):
-        seen = _by_resolution(picture, mark, picture.px_per_mm, bool(expected_mm))
+        seen = _by_resolution(picture, mark, picture.px_per_mm, expected_mm)
         if seen is not None:
             return seen
     if expected_mm:
@@ -73,11 +73,11 @@ def marks_in_image(
 
 
 def _by_resolution(
-    picture: Picture, mark: MarkShape, px_per_mm: tuple[float, float], others: bool
+    picture: Picture, mark: MarkShape, px_per_mm: tuple[float, float], layouts: Sequence[Array]
 ) -> SeenMarks | None:
     """Marks by the file's own scale; None where too few are of their size."""
     if _too_coarse(mark, min(px_per_mm)):
-        if others:
+        if layouts:
             return None
         raise _coarse(picture, mark, min(px_per_mm))
     found = find_marks(picture.grey, mark, px_per_mm, tolerance=SIZE_OFF)
@@ -92,7 +92,8 @@ def _by_resolution(
     ]
     if picture.assumed:
         notes.append(f"{_dpi_words(px_per_mm)} is what programs write when they know no resolution")
-    notes += _cut_off(found.cut_off)
+    if len(centres) < max((len(each) for each in layouts), default=len(centres) + 1):
+        notes += _cut_off(found.cut_off)
     px = np.array([(each.x_px, each.y_px) for each in centres])
     return SeenMarks(
         places_mm=view.to_mm(px),
@@ -112,7 +113,11 @@ def _by_marks(picture: Picture, mark: MarkShape, laid: Laid) -> SeenMarks:
     return SeenMarks(
         places_mm=settled.places_mm,
         sd_mm=settled.sd_mm,
-        notes=(*_why_marks(picture), *settled.notes, *_cut_off(laid.cut_off)),
+        notes=(
+            *_why_marks(picture),
+            *settled.notes,
+            *_cut_off(laid.cut_off if len(centres) < len(laid.layout_mm) else 0),
+        ),
         scale_from="marks",
         absorbs=settled.absorbs,
         layout=laid.best.layout,
