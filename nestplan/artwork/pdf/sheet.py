@@ -19,6 +19,10 @@ from nestplan.geometry.polyline import Affine, Points, map_points
 
 UNFOLDED_MOST = 100_000_000  # bytes of one stream: a page of drawing has some hundred thousand
 SIDE_MOST_PT = 14_400_000.0  # a thousand times the largest page of ISO 32000-1, annex C
+DAMAGE = (  # an object of another kind than the page needs shows as any of these
+    pikepdf.PdfError, ArithmeticError, AttributeError, LookupError, RuntimeError, TypeError,
+    ValueError,
+)  # fmt: skip
 
 Box = tuple[float, float, float, float]  # left, top, right, bottom, page points
 
@@ -57,8 +61,7 @@ def opened(data: bytes, source: str) -> Iterator[Pdf]:
         raise Fault(
             what="the file is locked with a password", where=source, do="save it without one"
         ) from None
-    except (pikepdf.PdfError, RuntimeError, ValueError, TypeError, KeyError, IndexError) as error:
-        # the library tells a damaged object by any of these
+    except DAMAGE as error:
         raise Fault(
             what=f"the file cannot be read as PDF: {_short(error)}",
             where=source,
