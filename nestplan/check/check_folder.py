@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
+from nestplan.check.apart_claims import apart_claims
 from nestplan.check.art_claims import art_claims
 from nestplan.check.cut_claims import cut_copies
 from nestplan.check.cut_copy import Copy, pose_of
@@ -70,6 +71,7 @@ def check_folder(folder: Path) -> Findings:
             *sum_claims(said, contours, layers, copies),
             *wish_claims(said, copies),
             *error_claims(said, contours),
+            *apart_claims(said),
         ]
     )
 
