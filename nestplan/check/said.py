@@ -144,11 +144,11 @@ class SaidErrors(Part):
     along_sd_percent: SpreadMm
     across_sd_percent: SpreadMm
     both_sd_percent: SpreadMm
-    skew_mm_m: Share = 0.0
+    skew_mm_m: Share
     skew_sd_mm_m: SpreadMm
     askew_sd_mm_m: SpreadMm
-    offset_x_mm: Mm = 0.0
-    offset_y_mm: Mm = 0.0
+    offset_x_mm: Mm
+    offset_y_mm: Mm
     offset_sd_mm: SpreadMm
     calibration_sd_mm: SpreadMm
     calibration_wander_mm: SpreadMm

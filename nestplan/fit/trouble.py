@@ -160,8 +160,8 @@ def in_a_mirror(declared: bool) -> Trouble:
     """declared: whether the table says which way y counts."""
     if declared:
         return cannot(
-            "the marks are those of the sheet in a mirror as its header has y",
-            "put the header line right (y=up or y=down), or measure from the printed side",
+            "the marks are those of the sheet in a mirror",
+            "show the printed side; of a table, put its header line right (y=up or y=down)",
         )
     return cannot(
         "the marks are those of the sheet in a mirror",
