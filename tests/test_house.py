@@ -20,6 +20,7 @@ FLOW = [
     "check",
     "target",
     "fit",
+    "shift",
     "plan",
     "show",
     "report",
