@@ -7,10 +7,11 @@ from nestplan.clock.fits import why_not
 from nestplan.clock.print_time import print_s
 from nestplan.clock.times import SetupTimes, Times
 from nestplan.cut import CutPlan
-from nestplan.job import Job, Setup, machines_of
+from nestplan.job import Job, Setup, ShopFile, machines_of, stages_of
 from nestplan.marks import MarkPlan
 
 SECONDS_PER_H = 3600.0
+LAMINATE = "laminate"
 SAME_RUN = 1e-9  # of a run: what floats lose must not cost one
 
 
@@ -28,6 +29,8 @@ def time_run(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> T
     for setup in (job.setup, *others):
         printer, cutter = machines_of(job.shop, setup)
         reason = why_not(job, marks, cut, printer, cutter) if setup.name != job.setup.name else ""
+        if job.laminate is not None and not _laminates(job.shop, setup):
+            reason = "; ".join(filter(None, (reason, f"{setup.name} does not laminate")))
         if reason:
             without.append((setup.name, reason))
             continue
@@ -38,7 +41,9 @@ def time_run(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> T
                 setup,
                 print_s=print_s(printer.mode[0], width_mm=page_width_mm, lengths_mm=lengths_mm),
                 cut_s=cut_times[cutter.name],
+                laminate_s=laminate_s(job, setup, marks) if job.laminate else None,
                 shift_s=job.shop.cost.shift_h * SECONDS_PER_H,
+                shop=job.shop,
             )
         )
     return Times(
@@ -50,23 +55,55 @@ def time_run(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> T
     )
 
 
-def setup_times(setup: Setup, *, print_s: float, cut_s: float, shift_s: float) -> SetupTimes:
+def laminate_s(job: Job, setup: Setup, marks: MarkPlan) -> float:
+    """Time of the whole length of film through the setup's laminator."""
+    speed_mm_s = next(
+        m.laminate_mm_s for does, m, _ in stages_of(job.shop, setup) if does == LAMINATE
+    )
+    assert speed_mm_s is not None, "the job room refuses a laminator without its speed"
+    return marks.length_used_mm / speed_mm_s
+
+
+def _laminates(shop: ShopFile, setup: Setup) -> bool:
+    return any(does == LAMINATE for does, _, _ in stages_of(shop, setup))
+
+
+def setup_times(
+    setup: Setup,
+    *,
+    print_s: float,
+    cut_s: float,
+    shift_s: float,
+    shop: ShopFile,
+    laminate_s: float | None = None,
+) -> SetupTimes:
     """One run door to door, and how many equal runs are done within a shift.
 
     A stage keeps its machine for its hands-on time and its work. On a pair the next print
     goes on while the cutter cuts, and a lag delays a run without keeping a machine: prints
     that dry over the end of a shift are cut in the next, and those before them in this one.
-    On a combined device a run keeps the device from its first hand to its last, lag included.
+    On a combined device a run keeps the device from its first hand to its last, lag included;
+    a laminated run leaves it meanwhile, so the device may print the next one.
+    laminate_s: None for a run that is not laminated.
     """
-    printing, cutting = setup.stages
-    handling_s = printing.handling_s + cutting.handling_s
-    lag_s = printing.lag_s + cutting.lag_s
-    one_run_s = handling_s + lag_s + print_s + cut_s
-    if printing.machine == cutting.machine:
+    laminated = laminate_s is not None
+    work_s = {"print": print_s, "laminate": laminate_s or 0.0, "cut": cut_s}
+    busy_s: dict[str, float] = {}
+    handling_s = lag_s = 0.0
+    stages = stages_of(shop, setup, laminated=laminated)
+    for at, (does, machine, stage) in enumerate(stages):
+        hands_s = stage.handling_s
+        if laminated and machine.name in busy_s and stages[at - 1][1].name != machine.name:
+            hands_s += setup.load_again_s
+        handling_s += hands_s
+        lag_s += stage.lag_s
+        busy_s[machine.name] = busy_s.get(machine.name, 0.0) + hands_s + work_s[does]
+    one_run_s = handling_s + lag_s + sum(work_s.values())
+    if len(busy_s) == 1:
         first_s = next_after_s = one_run_s
     else:
         first_s = one_run_s - lag_s  # what dried since the shift before is cut meanwhile
-        next_after_s = max(printing.handling_s + print_s, cutting.handling_s + cut_s)
+        next_after_s = max(busy_s.values())
     return SetupTimes(
         name=setup.name,
         print_s=print_s,
@@ -75,6 +112,7 @@ def setup_times(setup: Setup, *, print_s: float, cut_s: float, shift_s: float) -
         cut_s=cut_s,
         one_run_s=one_run_s,
         runs_per_shift=runs_within(shift_s, first_s=first_s, next_s=next_after_s),
+        laminate_s=laminate_s or 0.0,
     )
 
 

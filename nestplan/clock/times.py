@@ -7,7 +7,7 @@ from dataclasses import dataclass
 class SetupTimes:
     """One run on one setup.
 
-    one_run_s is door to door: print, handling, lag and cut one after the other.
+    one_run_s is door to door: print, handling, lag, laminating and cut one after the other.
     runs_per_shift counts equal runs that are done within a shift which begins with empty
     machines and with as much dried film as it leaves to the next: on a pair the next print
     overlaps with the cut, on a combined device nothing overlaps.
@@ -20,6 +20,7 @@ class SetupTimes:
     cut_s: float
     one_run_s: float
     runs_per_shift: int
+    laminate_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -40,7 +40,8 @@ def estimate(
     planned: copies of each decal in the run, those that nobody ordered counted in.
     """
     cost, own = job.shop.cost, times.setups[0]
-    film = in_cents(film_cost(job.roll, marks.length_used_mm))
+    rolls = [job.roll] if job.laminate is None else [job.roll, job.laminate]
+    film = in_cents(sum((film_cost(roll, marks.length_used_mm) for roll in rolls), Decimal(0)))
     ink = in_cents(ink_cost(cost, decals, planned))
     labour = in_cents(labour_cost(cost, decals, planned, own))
     machine = in_cents(machine_cost(cost, own))

@@ -73,6 +73,9 @@ def labour_cost(
 
 
 def machine_cost(cost: Cost, times: SetupTimes) -> Decimal:
-    """Machines while they print and cut; waiting and handling are not theirs."""
-    running_s = exact(times.print_s, TIME_PLACES) + exact(times.cut_s, TIME_PLACES)
+    """Machines while they print, laminate and cut; waiting and handling are not theirs."""
+    running_s = sum(
+        (exact(each, TIME_PLACES) for each in (times.print_s, times.laminate_s, times.cut_s)),
+        Decimal(0),
+    )
     return running_s / S_PER_H * cost.machine_per_h

@@ -27,6 +27,7 @@ from nestplan.files.proof_page_run import draw_run_page, plan_run_page
 from nestplan.files.proof_sheet import Sheet
 from nestplan.files.proof_style import PORTRAIT_MM, PT_PER_MM
 from nestplan.files.run import Run
+from nestplan.job import stages_of
 from nestplan.marks import Frame
 
 NAME_MOST = 44  # letters of the job's name where it stands before something else
@@ -128,7 +129,8 @@ def _run_words(run: Run) -> str:
     roll, setup = run.job.roll, run.job.setup
     copies = sum(len(strip.placements) for strip in run.nest.strips)
     finish = f", {roll.finish}" if roll.finish and roll.finish not in roll.name else ""
-    machines = " and ".join(dict.fromkeys(stage.machine for stage in setup.stages))
+    stages = stages_of(run.job.shop, setup, laminated=run.job.laminate is not None)
+    machines = " and ".join(dict.fromkeys(machine.name for _, machine, _ in stages))
     return one_line(
         f"{figures.count(copies, 'copy', 'copies')} of "
         f"{figures.count(len(run.artwork.decals), 'decal')} on {roll.name}{finish}; "

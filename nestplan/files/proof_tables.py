@@ -163,6 +163,7 @@ def time_table(run: Run) -> Table:
         ("print", figures.duration(own.print_s)),
         ("drying", figures.duration(own.lag_s)),
         ("hands on", figures.duration(own.handling_s)),
+        *([("laminate", figures.duration(own.laminate_s))] if run.job.laminate else []),
         ("cut", figures.duration(own.cut_s)),
         ("door to door", figures.duration(own.one_run_s)),
     ]

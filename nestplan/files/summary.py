@@ -294,6 +294,7 @@ def _setups(run: Run) -> dict[str, dict[str, Any]]:
             "handling_s": _mm(setup.handling_s),
             "lag_s": _mm(setup.lag_s),
             "cut_s": _mm(setup.cut_s),
+            **({"laminate_s": _mm(setup.laminate_s)} if run.job.laminate else {}),
             "one_run_s": _mm(setup.one_run_s),
             "runs_per_shift": setup.runs_per_shift,
         }

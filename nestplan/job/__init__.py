@@ -2,7 +2,7 @@
 
 from nestplan.job.former import Former
 from nestplan.job.job_file import Cut, DecalOrder, Direction, JobFile, Rotate
-from nestplan.job.read import Equipment, Job, machines_of, read_job, read_shop
+from nestplan.job.read import Equipment, Job, machines_of, read_job, read_shop, stages_of
 from nestplan.job.schema import job_schema, shop_schema
 from nestplan.job.shop_file import (
     Calibration,
@@ -42,5 +42,6 @@ __all__ = [
     "read_job",
     "read_shop",
     "shop_schema",
+    "stages_of",
     "starter_files",
 ]

@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, ConfigDict, Field
 from pydantic_core import PydanticCustomError
 
-from nestplan.job.values import FilePath, Flag, GapMm, Name, Number, Strict, Whole
+from nestplan.job.values import FilePath, Flag, GapMm, Moment, Name, Number, Strict, Whole
 
 Cut = Literal["kiss", "through"]
 Rotate = Literal["none", "half", "quarter", "free"]
@@ -154,6 +154,17 @@ class JobFile(Strict):
         Field(
             description="name of a [[decal]]; as many extra copies of it as fit lie on the free "
             "film of the last frame, which grows no longer for them"
+        ),
+    ] = None
+    laminate: Annotated[
+        Name | None,
+        Field(description="name of a [[roll]] that goes over the print before it is cut"),
+    ] = None
+    due: Annotated[
+        Moment | None,
+        Field(
+            description="when it must be done: hours and minutes of the day it is planned for, or "
+            "with the date in front"
         ),
     ] = None
     decal: Annotated[

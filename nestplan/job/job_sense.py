@@ -10,7 +10,7 @@ from nestplan.figures import short
 from nestplan.job.draft import Draft
 from nestplan.job.job_file import DecalOrder
 from nestplan.job.place import Keys
-from nestplan.job.shop_file import Machine, Roll, Setup
+from nestplan.job.shop_file import Machine, Roll, Setup, Stage
 from nestplan.job.shop_sense import same_names, unknown_name
 from nestplan.job.shown import either, shown
 
@@ -94,27 +94,73 @@ def match_faults(job: Draft, shop: Draft) -> list[Fault]:
     """Faults of the job against its shop: names that it lacks, film that cannot go through."""
     faults = []
     rolls, setups = shop.rows("roll", Roll), shop.rows("setup", Setup)
-    for kind, rows in (("roll", rolls), ("setup", setups)):
-        name, known = job.text(kind), [row.name for row in rows if row.name]
+    for key, kind, rows in (
+        ("roll", "roll", rolls),
+        ("setup", "setup", setups),
+        ("laminate", "roll", rolls),
+    ):
+        name, known = job.text(key), [row.name for row in rows if row.name]
         if name is not None and name not in known:
             what, do = unknown_name(kind, name, known, shop.path.name)
-            faults.append(job.fault(what, (kind,), do))
+            faults.append(job.fault(what, (key,), do))
     roll = next((row.sound for row in rolls if row.name == job.text("roll")), None)
     setup = next((row.sound for row in setups if row.name == job.text("setup")), None)
     if setup is None:
         return faults
-    named = dict.fromkeys(stage.machine for stage in setup.stages)
-    machines = [
-        (row.at, row.sound)
-        for row in shop.rows("machine", Machine)
-        if row.name in named and row.sound is not None
-    ]
+    sound = {row.name: (row.at, row.sound) for row in shop.rows("machine", Machine) if row.sound}
+    laminating = [stage.machine for stage in setup.stages if _laminates(stage, sound)]
+    over = next((row.sound for row in rolls if row.name == job.text("laminate")), None)
+    if job.text("laminate") is not None and not laminating:
+        faults.append(_no_laminator(job, shop, setup))
+    names = [stage.machine for stage in setup.stages if over or stage.machine not in laminating]
+    machines = [sound[name] for name in dict.fromkeys(names) if name in sound]
     if roll is not None:
+        faults += _wrong_use(job, roll, over)
         faults += _too_wide(shop, roll, setup, machines)
         faults += _no_width_left(shop, roll, machines)
         faults += _no_white(shop, roll, setup, machines)
     faults += _no_tool(job, setup, machines)
     return faults
+
+
+def _laminates(stage: Stage, machines: dict[str | None, tuple[int, Machine]]) -> bool:
+    if stage.does is not None or stage.machine not in machines:
+        return stage.does == "laminate"
+    return machines[stage.machine][1].does == ["laminate"]
+
+
+def _no_laminator(job: Draft, shop: Draft, setup: Setup) -> Fault:
+    others = [row.sound for row in shop.rows("setup", Setup) if row.sound is not None]
+    sound = {row.name: (row.at, row.sound) for row in shop.rows("machine", Machine) if row.sound}
+    able = [o.name for o in others if any(_laminates(stage, sound) for stage in o.stages)]
+    do = f"take {either(able)}" if able else "add a stage that laminates between print and cut"
+    return job.fault(
+        f"{shown(setup.name)} has no stage that laminates", ("laminate",), do, OUT_OF_REACH
+    )
+
+
+def _wrong_use(job: Draft, roll: Roll, over: Roll | None) -> Iterator[Fault]:
+    """Film to print on and film to laminate with are not taken for each other."""
+    if roll.use != "print":
+        yield job.fault(
+            f"{shown(roll.name)} is for laminating", ("roll",), "name a roll that is printed on"
+        )
+    if over is None:
+        return
+    if over.use != "laminate":
+        yield job.fault(
+            f"{shown(over.name)} is not for laminating",
+            ("laminate",),
+            'name a roll with use = "laminate"',
+        )
+    elif over.width_mm < roll.width_mm:
+        yield job.fault(
+            f"{shown(over.name)} is {short(over.width_mm)} mm wide, {shown(roll.name)} "
+            f"{short(roll.width_mm)} mm: it does not cover the print",
+            ("laminate",),
+            f"name a laminate of {short(roll.width_mm)} mm or more",
+            OUT_OF_REACH,
+        )
 
 
 def _too_wide(

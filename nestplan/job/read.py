@@ -8,7 +8,7 @@ from nestplan.job.draft import Draft
 from nestplan.job.former import Former, read_former
 from nestplan.job.job_file import JobFile
 from nestplan.job.job_sense import job_faults, match_faults
-from nestplan.job.shop_file import Machine, Roll, Setup, ShopFile
+from nestplan.job.shop_file import Machine, Roll, Setup, ShopFile, Stage, Task
 from nestplan.job.shop_sense import shop_faults
 from nestplan.job.toml_file import read_tables
 
@@ -29,12 +29,13 @@ class Equipment:
 class Job(Equipment):
     """A job file and its shop file, with the names in them resolved.
 
-    former: the plan that `from_plan` names.
+    former: the plan that `from_plan` names. laminate: the roll that goes over the print.
     """
 
     path: Path
     order: JobFile
     former: Former | None = None
+    laminate: Roll | None = None
 
     @property
     def folder(self) -> Path:
@@ -76,11 +77,24 @@ def read_shop(path: Path) -> ShopFile:
 def machines_of(shop: ShopFile, setup: Setup) -> tuple[Machine, Machine]:
     """The printer and the cutter of a setup: one and the same for a combined device.
 
-    A setup that was read has two stages, print and cut.
+    A setup that was read has stages that print and cut, maybe one that laminates between.
     """
+    stages = {does: machine for does, machine, _ in stages_of(shop, setup)}
+    return stages["print"], stages["cut"]
+
+
+def stages_of(
+    shop: ShopFile, setup: Setup, *, laminated: bool = True
+) -> list[tuple[Task, Machine, Stage]]:
+    """What each stage does and on which machine; a job that is not laminated skips one."""
     named = {machine.name: machine for machine in shop.machine}
-    printing, cutting = setup.stages
-    return named[printing.machine], named[cutting.machine]
+    stages = []
+    for stage in setup.stages:
+        machine = named[stage.machine]
+        does = stage.does or machine.does[0]
+        if laminated or does != "laminate":
+            stages.append((does, machine, stage))
+    return stages
 
 
 def _shop_of(job: Draft) -> Draft | None:
@@ -119,6 +133,7 @@ def _resolved(job: Draft, shop: Draft) -> Job:
         printer=printer,
         cutter=cutter,
         former=_former_of(job, order.from_plan),
+        laminate=next((roll for roll in stock.roll if roll.name == order.laminate), None),
     )
 
 

@@ -13,6 +13,7 @@ from nestplan.job.job_file import Cut
 from nestplan.job.values import (
     AcrossMm,
     AlongMm,
+    Clock,
     Flag,
     LeftMm,
     MarginMm,
@@ -31,7 +32,8 @@ from nestplan.job.values import (
     Whole,
 )
 
-Task = Literal["print", "cut"]
+Task = Literal["print", "laminate", "cut"]
+Use = Literal["print", "laminate"]
 Corrects = Literal["none", "turn", "similarity", "affine", "strips"]
 MarkShape = Literal["disc", "square", "corner", "cross"]
 Edge = Literal["leading", "trailing"]
@@ -51,6 +53,9 @@ class Roll(Strict):
     length_m: Annotated[
         RollM | None, Field(description='length of a full roll; needed with per = "roll"')
     ] = None
+    use: Annotated[
+        Use, Field(description="print: jobs are printed on it; laminate: it goes over a print")
+    ] = "print"
     finish: Annotated[Text, Field(description="shown on the proof: gloss, matt, clear …")] = ""
     base: Annotated[
         Base,
@@ -233,13 +238,14 @@ class Calibration(Strict):
 
 
 class Machine(Strict):
-    """A printer, a cutter, or a device that does both."""
+    """A printer, a laminator, a cutter, or a device that does several of these."""
 
     model_config = ConfigDict(title="machine")
 
     name: Annotated[Name, Field(description="what the shop calls it; setups name it so")]
     does: Annotated[
-        list[Task], Field(min_length=1, max_length=2, description="what it does: print, cut")
+        list[Task],
+        Field(min_length=1, max_length=3, description="what it does: print, laminate, cut"),
     ]
     width_mm: Annotated[AcrossMm, Field(description="widest film it takes")]
     margin_left_mm: Annotated[
@@ -250,6 +256,21 @@ class Machine(Strict):
     ] = 0.0
     lead_mm: Annotated[AlongMm, Field(description="film before the first frame")] = 0.0
     tail_mm: Annotated[AlongMm, Field(description="film after the last frame")] = 0.0
+    roll_change_s: Annotated[
+        Seconds, Field(description="print, laminate: to take one roll off and put another on")
+    ] = 0.0
+    loaded: Annotated[
+        Name | None, Field(description="print, laminate: the roll on it when a shift begins")
+    ] = None
+    floor_m2: Annotated[
+        Annotated[Number, Field(ge=0, le=10_000)] | None,
+        Field(description="floor it takes, with the room to work round it"),
+    ] = None
+    # laminating
+    laminate_mm_s: Annotated[
+        Annotated[Number, Field(ge=0.1, le=10_000)] | None,
+        Field(description="laminate: speed of the film through it"),
+    ] = None
     # printing
     mode: Annotated[
         list[PrintMode], Field(description="print: modes; the first is the one used")
@@ -346,21 +367,35 @@ class Stage(Strict):
 
     machine: Annotated[Name, Field(description="name of a [[machine]]")]
     does: Annotated[
-        Task | None, Field(description="print or cut; needed where the machine does both")
+        Task | None,
+        Field(description="print, laminate or cut; needed where the machine does several"),
     ] = None
     lag_s: Annotated[Seconds, Field(description="wait before this stage: drying, outgassing")] = 0.0
     handling_s: Annotated[Seconds, Field(description="hands-on time: load, carry, unload")] = 0.0
 
 
 class Setup(Strict):
-    """Which machines do the run, stage by stage: first the print, then the cut."""
+    """Which machines do the run: print, then laminate (jobs that ask for it only), then cut."""
 
     model_config = ConfigDict(title="setup")
 
     name: Annotated[Name, Field(description="what the shop calls it; jobs name it so")]
     stages: Annotated[
-        list[Stage], Field(min_length=1, max_length=8, description="first the print, then the cut")
+        list[Stage],
+        Field(
+            min_length=1,
+            max_length=8,
+            description="print, laminate, cut, in this order; without a stage that laminates it "
+            "does no laminated jobs",
+        ),
     ]
+    load_again_s: Annotated[
+        Seconds,
+        Field(
+            description="hands-on time more, where a laminated job leaves a device and is loaded "
+            "into it again"
+        ),
+    ] = 0.0
     enters: Annotated[Edge, Field(description="film edge that reaches the cutter first")] = (
         "leading"
     )
@@ -398,6 +433,17 @@ class Cost(Strict):
     shift_h: Annotated[Number, Field(ge=0.1, le=24, description="length of a shift")] = 8.0
 
 
+class Staff(Strict):
+    """Who works in a shift, and from when."""
+
+    model_config = ConfigDict(title="staff")
+
+    people: Annotated[
+        Whole, Field(ge=1, le=1_000, description="people who load, carry and unload")
+    ] = 1
+    begins: Annotated[Clock, Field(description="when a shift begins, hours and minutes")] = "08:00"
+
+
 class ShopFile(Strict):
     """A shop: its rolls, machines, setups and rates."""
 
@@ -412,4 +458,5 @@ class ShopFile(Strict):
     setup: Annotated[
         list[Setup], Field(min_length=1, max_length=100, description="ways to do a run")
     ]
+    staff: Annotated[Staff, Field(description="people, and when they begin")] = Staff()
     cost: Annotated[Cost, Field(description="rates")]

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from nestplan.faults import Fault
-from nestplan.figures import count, short
+from nestplan.figures import short
 from nestplan.job.draft import Draft, Row
 from nestplan.job.nearest import nearest
 from nestplan.job.place import Keys
@@ -13,7 +13,7 @@ from nestplan.job.shop_file import Machine, Roll, Setup, ShopFile, Stage, Task
 from nestplan.job.shown import allowed, either, meaning, shown
 
 CUTTING = ("speed_mm_s", "acceleration_mm_s2", "frame_greatest_mm", "sensor")
-WHOLE_RUN: list[Task] = ["print", "cut"]  # other orders of work do not exist in this version
+WHOLE_RUNS: list[list[Task]] = [["print", "cut"], ["print", "laminate", "cut"]]
 
 
 def shop_faults(shop: Draft) -> list[Fault]:
@@ -116,6 +116,12 @@ def _machine(shop: Draft, at: int, machine: Machine) -> Iterator[Fault]:
             "and turnaround_s",
         )
     yield from _same_modes(shop, at, machine)
+    if "laminate" in machine.does and machine.laminate_mm_s is None:
+        yield shop.fault(
+            f"{shown(machine.name)} laminates, but laminate_mm_s is missing",
+            keys,
+            "add laminate_mm_s, the speed of the film through it in mm a second",
+        )
     if "cut" in machine.does:
         yield from _cutter(shop, keys, machine)
 
@@ -182,7 +188,7 @@ def _sensor(shop: Draft, keys: Keys, machine: Machine) -> Iterator[Fault]:
 
 
 def _setup(shop: Draft, at: int, setup: Setup, machines: list[Row[Machine]]) -> Iterator[Fault]:
-    """Each stage names a machine that can do it; together they print, then cut."""
+    """Each stage names a machine that can do it; together they print, laminate or not, cut."""
     tasks: list[Task | None] = []
     for k, stage in enumerate(setup.stages):
         found = _stage(shop, ("setup", at, "stages", k), stage, machines)
@@ -191,17 +197,17 @@ def _setup(shop: Draft, at: int, setup: Setup, machines: list[Row[Machine]]) -> 
             tasks.append(None)
         else:
             tasks.append(found)
-    if len(tasks) != len(WHOLE_RUN):
-        what = f"{shown(setup.name)} has {count(len(tasks), 'stage')}, not 2"
-    elif None not in tasks and tasks != WHOLE_RUN:
-        what = f"the stages of {shown(setup.name)} are {either(tasks, 'and')}"
-    else:
+    if None in tasks or tasks in WHOLE_RUNS:
         return
+    if len(tasks) == 1:
+        what = f"the only stage of {shown(setup.name)} is {shown(tasks[0])}"
+    else:
+        what = f"the stages of {shown(setup.name)} are {either(tasks, 'and')}"
     yield shop.fault(
         what,
         ("setup", at, "stages"),
-        "write two stages: the machine that prints, then the one that cuts; one device that does "
-        "both stands twice",
+        "write the machine that prints, the one that laminates if there is one, then the one that "
+        "cuts; one device that does several stands once for each",
     )
 
 
@@ -219,9 +225,10 @@ def _stage(
         return stage.does
     if stage.does is None and len(set(machine.does)) > 1:
         return shop.fault(
-            f"{shown(machine.name)} prints and cuts, but the stage does not say which it does",
+            f"{shown(machine.name)} does {either(machine.does, 'and')}, but the stage does not say "
+            "which",
             keys,
-            'add does = "print" or does = "cut"',
+            f"add does = {either(machine.does)}",
         )
     task = stage.does or machine.does[0]
     if task not in machine.does:

@@ -73,6 +73,18 @@ Name = Annotated[
 ]
 FilePath = Annotated[str, Field(min_length=1, max_length=1_000), AfterValidator(_one_line)]
 
+Clock = Annotated[
+    str,
+    Field(pattern=r"^([01][0-9]|2[0-3]):[0-5][0-9]$", json_schema_extra={"examples": ["08:00"]}),
+]
+Moment = Annotated[
+    str,
+    Field(
+        pattern=r"^([0-9]{4}-[01][0-9]-[0-3][0-9] )?([01][0-9]|2[0-3]):[0-5][0-9]$",
+        json_schema_extra={"examples": ["16:30", "2026-06-12 11:00"]},
+    ),
+]
+
 GapMm = Annotated[Number, Field(ge=0, le=1_000)]
 AcrossMm = Annotated[Number, Field(ge=10, le=10_000)]  # the width of a film, a machine
 MarginMm = Annotated[Number, Field(ge=0, le=10_000)]

@@ -1,6 +1,7 @@
 """Setups compared: what overlaps, what does not, and who cannot do the run."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given
@@ -26,6 +27,45 @@ def setup(printer="printer", cutter="cutter", *, hands=(120.0, 180.0), lag_s=0.0
             ],
         }
     )
+
+
+def machine(name, *does):
+    return SimpleNamespace(name=name, does=list(does))
+
+
+SHOP = SimpleNamespace(
+    machine=[
+        machine("printer", "print"),
+        machine("cutter", "cut"),
+        machine("both", "print", "cut"),
+        machine("laminator", "laminate"),
+    ]
+)
+
+
+def laminating(printer, cutter, **more):
+    stages = [
+        {"machine": printer, "does": "print", "handling_s": 100.0},
+        {"machine": "laminator", "lag_s": 7200.0, "handling_s": 200.0},
+        {"machine": cutter, "does": "cut", "lag_s": 60.0, "handling_s": 300.0},
+    ]
+    return Setup.model_validate({"name": "laminating", "stages": stages, **more})
+
+
+def test_a_laminated_run_waits_and_goes_through_the_laminator():
+    """100 + 600 printing, 7200 drying, 200 + 400 laminating, 60, 300 + 500 cutting."""
+    each = {"print_s": 600.0, "cut_s": 500.0, "shift_s": 28_800.0, "shop": SHOP}
+    pair = setup_times(laminating("printer", "cutter"), laminate_s=400.0, **each)
+    one = setup_times(laminating("both", "both", load_again_s=90.0), laminate_s=400.0, **each)
+    plain = setup_times(laminating("both", "both", load_again_s=90.0), **each)
+
+    assert pair.one_run_s == 9360.0
+    assert one.one_run_s == 9360.0 + 90.0  # unloaded, laminated and loaded again
+    assert plain.one_run_s == 100 + 600 + 60 + 300 + 500  # the laminator is left out
+    # the pair's slowest machine is the cutter, 800 s a run: 1 + floor((28800 - 2100) / 800)
+    assert pair.runs_per_shift == 34
+    # the device has 100 + 600 + 300 + 90 + 500 = 1590 s of work with each run
+    assert one.runs_per_shift == 1 + (28_800 - 2190) // 1590
 
 
 def shop_with(machines=(), setups=()):
@@ -58,7 +98,9 @@ def test_the_jobs_own_setup_comes_first_and_its_times_are_the_runs():
 
 def test_one_run_from_door_to_door_by_hand():
     """Printer 120 + 600 s, an hour of drying, cutter 180 + 300 s."""
-    found = setup_times(setup(lag_s=3600.0), print_s=600.0, cut_s=300.0, shift_s=8 * 3600.0)
+    found = setup_times(
+        setup(lag_s=3600.0), print_s=600.0, cut_s=300.0, shift_s=28_800.0, shop=SHOP
+    )
 
     assert found.one_run_s == 120 + 600 + 3600 + 180 + 300
     assert (found.handling_s, found.lag_s) == (300.0, 3600.0)
@@ -69,7 +111,11 @@ def test_one_run_from_door_to_door_by_hand():
 def test_a_combined_device_does_one_thing_at_a_time():
     """The same figures on one machine: a run every 4800 s, the drying too. 28800 / 4800 = 6."""
     found = setup_times(
-        setup("both", "both", lag_s=3600.0), print_s=600.0, cut_s=300.0, shift_s=8 * 3600.0
+        setup("both", "both", lag_s=3600.0),
+        print_s=600.0,
+        cut_s=300.0,
+        shift_s=8 * 3600.0,
+        shop=SHOP,
     )
 
     assert found.one_run_s == 4800.0
@@ -77,7 +123,7 @@ def test_a_combined_device_does_one_thing_at_a_time():
 
 
 def test_a_run_longer_than_the_shift_is_not_done_in_it():
-    found = setup_times(setup(), print_s=20_000.0, cut_s=10_000.0, shift_s=8 * 3600.0)
+    found = setup_times(setup(), print_s=20_000.0, cut_s=10_000.0, shift_s=28_800.0, shop=SHOP)
 
     assert found.runs_per_shift == 0
 
@@ -115,7 +161,7 @@ def test_equal_runs_take_the_least_makespan_of_johnson(a_s, b_s, spare_s, n):
 def test_drying_overnight_delays_a_run_and_costs_a_pair_no_output():
     """What is printed today is cut tomorrow, and yesterday's today. A combined device waits."""
     dry, wet, waiting = (
-        setup_times(each, print_s=600.0, cut_s=300.0, shift_s=28_800.0)
+        setup_times(each, print_s=600.0, cut_s=300.0, shift_s=28_800.0, shop=SHOP)
         for each in (setup(), setup(lag_s=43_200.0), setup("both", "both", lag_s=43_200.0))
     )
 

@@ -272,16 +272,14 @@ IN_JOB = {
         '"[key]" = 4.0',
         "regatta.toml",
         'a job file has no key "[key]"',
-        "delete it; known here: name, shop, roll, setup, gutter_mm, start_on, from_plan, "
-        "chance_limit, fill_with, decal",
+        "delete it; known here: name, shop, roll, setup, gutter_mm, ",
     ),
-    "a key kept for later": (
+    "a key that nobody knows": (
         "gutter_mm = 4.0",
-        "mirrored = true",
+        "shelf = 3",
         "regatta.toml",
-        "a job file has no key mirrored",
-        "delete it; known here: name, shop, roll, setup, gutter_mm, start_on, from_plan, "
-        "chance_limit, fill_with, decal",
+        "a job file has no key shelf",
+        "delete it; known here: name, shop, roll, setup, gutter_mm, ",
     ),
     "a missing quantity": (
         "quantity = 96\n",
@@ -382,21 +380,21 @@ IN_SHOP = {
         'does = "cut"',
         CUTTER,
         'does is "cut", not a list',
-        'write a list in brackets of "print" and "cut"',
+        'write a list in brackets of "print", "laminate" and "cut"',
     ),
     "a task that no machine does": (
         'does = ["cut"]',
         'does = ["cutt"]',
         CUTTER,
         'does 1 is "cutt", which is not known',
-        'write "print" or "cut"; the nearest is "cut"',
+        'write "print", "laminate" or "cut"; the nearest is "cut"',
     ),
     "a machine that does nothing": (
         'does = ["cut"]',
         "does = []",
         CUTTER,
         "does is [], which is empty",
-        'write a list in brackets of "print" and "cut"',
+        'write a list in brackets of "print", "laminate" and "cut"',
     ),
     "a mark of no known shape": (
         '"disc"',

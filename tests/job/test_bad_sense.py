@@ -3,6 +3,7 @@
 import pytest
 
 from nestplan.faults import OUT_OF_REACH, WRONG_INPUT
+from nestplan.job import read_job
 from tests.job.sample import JOB, SHOP, changed, faults_in, only_fault, part, write
 
 CUTTER = 'shop.toml, [[machine]] 2 "cutter"'
@@ -94,10 +95,10 @@ def test_a_combined_device_must_say_what_it_does_in_each_stage(tmp_path):
     fault = only_fault(write(tmp_path, shop=shop))
 
     assert fault.what == (
-        '"combined device" prints and cuts, but the stage does not say which it does'
+        '"combined device" does "print" and "cut", but the stage does not say which'
     )
     assert fault.where == 'shop.toml, [[setup]] 2 "combined", stages 2'
-    assert fault.do == 'add does = "print" or does = "cut"'
+    assert fault.do == 'add does = "print" or "cut"'
 
 
 @pytest.mark.parametrize(
@@ -106,12 +107,12 @@ def test_a_combined_device_must_say_what_it_does_in_each_stage(tmp_path):
         (
             '    { machine = "cutter", lag_s = 7200, handling_s = 420 },\n',
             "",
-            '"pair" has 1 stage, not 2',
+            'the only stage of "pair" is "print"',
         ),
         (
             '    { machine = "printer", handling_s = 240 },\n',
             '    { machine = "printer" },\n    { machine = "printer" },\n',
-            '"pair" has 3 stages, not 2',
+            'the stages of "pair" are "print", "print" and "cut"',
         ),
         (
             'machine = "cutter", lag',
@@ -351,3 +352,50 @@ def test_film_on_which_black_is_not_seen_needs_a_printer_with_white(tmp_path, ba
 
     able = changed(shop, 'does = ["print"]', 'does = ["print"]\nprints_white = true')
     assert faults_in(write(tmp_path, shop=able)) == []
+
+
+LAMINATED = changed(JOB, 'setup = "pair"', 'setup = "pair"\nlaminate = "clear laminate"')
+LAMINATE = """
+[[roll]]
+name = "clear laminate"
+use = "laminate"
+width_mm = 1400
+left_m = 40
+price = 2
+"""
+LAMINATOR = """
+[[machine]]
+name = "laminator"
+does = ["laminate"]
+width_mm = 1600
+laminate_mm_s = 20
+"""
+
+
+def with_laminator(shop, stage=True):
+    at = shop.index("[[setup]]")
+    shop = shop[:at] + LAMINATE + LAMINATOR + shop[at:]
+    line = '    { machine = "cutter", lag'
+    return changed(shop, line, '    { machine = "laminator" },\n' + line) if stage else shop
+
+
+def test_a_laminated_job_needs_a_setup_that_laminates(tmp_path):
+    fault = only_fault(write(tmp_path, LAMINATED, with_laminator(SHOP, stage=False)))
+
+    assert fault.what == '"pair" has no stage that laminates'
+    assert fault.code == OUT_OF_REACH
+    assert read_job(write(tmp_path, LAMINATED, with_laminator(SHOP))).laminate.width_mm == 1400
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "what"),
+    [
+        ('use = "laminate"', "", '"clear laminate" is not for laminating'),
+        ("width_mm = 1400", "width_mm = 1300", "does not cover the print"),
+        ("laminate_mm_s = 20\n", "", '"laminator" laminates, but laminate_mm_s is missing'),
+    ],
+)
+def test_a_laminate_that_cannot_be(tmp_path, old, new, what):
+    fault = only_fault(write(tmp_path, LAMINATED, changed(with_laminator(SHOP), old, new)))
+
+    assert what in fault.what
