@@ -12,6 +12,8 @@ from typing import Protocol
 import numpy as np
 import shapely
 
+from nestplan.artwork.art_faults.subject import Printed
+from nestplan.artwork.rings import Trail
 from nestplan.artwork.rule import Rule
 from nestplan.faults import Note
 from nestplan.geometry.polyline import Affine
@@ -61,3 +63,9 @@ class Art(Protocol):
 
         box_mm: what the print should reach; a picture that ends earlier shows less.
         """
+
+    def trails(self, rule: Rule, mm_per_px: float) -> Sequence[Trail]:
+        """The cut line as it is drawn, in page mm; nothing where it is not drawn."""
+
+    def printed(self, rule: Rule, mm_per_px: float) -> Sequence[Printed]:
+        """What is printed, the cut line apart, in page mm."""

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from nestplan.artwork.art_faults.fault import ArtFault
 from nestplan.faults import Note
 from nestplan.geometry.outline import Outline
 from nestplan.job import Cut, Direction, Rotate
@@ -42,6 +43,7 @@ class Decal:
     digest: str  # sha256 of the artwork file, hex
     direction: Direction = "trailing"
     keep_together: bool = False
+    faults: tuple[ArtFault, ...] = ()  # what is wrong with its art
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

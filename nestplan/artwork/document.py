@@ -9,15 +9,17 @@ import numpy as np
 import shapely
 
 from nestplan.artwork.art import Box, Traced, upright
+from nestplan.artwork.art_faults.subject import Printed
 from nestplan.artwork.edge import knife_edge, page_region
 from nestplan.artwork.pdf.layers import Layers
 from nestplan.artwork.pdf.picture import RENDERED_PX, page_pdf, rendered_alpha
+from nestplan.artwork.pdf.printed import printed_pieces
 from nestplan.artwork.pdf.sheet import Sheet, opened, sheet_of
 from nestplan.artwork.pdf.walk import Piece, walk
 from nestplan.artwork.pixels import alpha_region
 from nestplan.artwork.rings import Ruler, Trail, ring_region
 from nestplan.artwork.rule import Rule
-from nestplan.artwork.vector import COARSE_DPI, LISTED_MOST
+from nestplan.artwork.vector import LISTED_MOST
 from nestplan.faults import Fault, Note
 from nestplan.figures import fixed
 from nestplan.geometry.outline import FLATTEN_MM
@@ -47,7 +49,7 @@ class DocumentArt:
         return MM_PER_PT
 
     def notes(self, mm_per_px: float, sized: bool) -> list[Note]:
-        """Coarse pictures, fonts that are missing, and what of the file is not planned."""
+        """What of the file is not planned."""
         notes = []
         if self.sheet.pages > 1:
             text = f"the file has {self.sheet.pages} pages: the first one is planned"
@@ -59,19 +61,6 @@ class DocumentArt:
         if hidden:
             text = f"hidden in the art, so not printed: layer {', '.join(hidden)}"
             notes.append(Note(level="look", where=self.source, text=text))
-        missing = {p.font for p in self._shown if p.kind == "text" and not p.font_embedded}
-        if missing:
-            text = (
-                f"text in {', '.join(sorted(missing))}, a font that is not in the file, looks "
-                "different on every machine: convert text to outlines, or embed the font"
-            )
-            notes.append(Note(level="look", where=self.source, text=text))
-        for piece in self._shown:
-            dpi = 25.4 / (piece.scale * mm_per_px) if piece.kind == "picture" else COARSE_DPI
-            if dpi < COARSE_DPI:
-                text = f"this picture has {dpi:.0f} dpi at its printed size, under {COARSE_DPI:.0f}"
-                where = f"{self.source}, {piece.where}, {piece.pixels[0]} × {piece.pixels[1]} px"
-                notes.append(Note(level="look", where=where, text=text))
         return notes
 
     def extent_px(self, rule: Rule) -> tuple[float, float]:
@@ -110,7 +99,17 @@ class DocumentArt:
             return Traced(
                 region=edge, notes=[Note(level="know", where=self.source, text=text), *notes]
             )
-        trails = [
+        trails = self.trails(rule, mm_per_px)
+        ruler = Ruler(own_per_mm=MM_PER_PT / mm_per_px)
+        region, notes = ring_region(trails, ruler, self.source)
+        return Traced(region=region, notes=[*self._line_notes(rule), *notes])
+
+    def trails(self, rule: Rule, mm_per_px: float) -> list[Trail]:
+        """The cut line as it is drawn, in page mm."""
+        if not rule.is_drawn:
+            return []
+        onto = upright(mm_per_px)
+        return [
             Trail(
                 points=run.mapped(onto).flattened(FLATTEN_MM),
                 closed=run.closed or bool(piece.fill),
@@ -119,9 +118,12 @@ class DocumentArt:
             for piece in self._lines(rule)
             for run in piece.path
         ]
-        ruler = Ruler(own_per_mm=MM_PER_PT / mm_per_px)
-        region, notes = ring_region(trails, ruler, self.source)
-        return Traced(region=region, notes=[*self._line_notes(rule), *notes])
+
+    def printed(self, rule: Rule, mm_per_px: float) -> list[Printed]:
+        """What is printed, the cut line apart, in page mm."""
+        strokes, whole = ({piece.at for piece in pieces} for pieces in self._unprinted(rule))
+        shown = [piece for piece in self._shown if piece.at not in whole]
+        return printed_pieces(shown, strokes, upright(mm_per_px), self.source)
 
     def picture(self, rule: Rule, mm_per_px: float, box_mm: Box) -> tuple[bytes, Box]:
         """The page as it is, out to its media box, without the cut line."""

@@ -8,7 +8,8 @@ import numpy as np
 import shapely
 
 from nestplan.artwork.art import Art
-from nestplan.artwork.bleed import bleed_notes
+from nestplan.artwork.art_faults.find import art_faults
+from nestplan.artwork.art_faults.subject import Subject
 from nestplan.artwork.decal import Artwork, Decal, Picture
 from nestplan.artwork.document import open_document
 from nestplan.artwork.find import find_file, read_file
@@ -42,7 +43,7 @@ def load_artwork(job: Job) -> Artwork:
     for k, order in enumerate(job.order.decal, start=1):
         where = f'{job.path.name}, [[decal]] {k} "{order.name}"'
         try:
-            decal, found = _decal(job.folder, order, where)
+            decal, found = _decal(job, order, where)
             decals.append(decal)
             notes += found
         except Fault as fault:
@@ -62,7 +63,7 @@ def load_artwork(job: Job) -> Artwork:
     return Artwork(decals=tuple(decals), notes=tuple(dict.fromkeys(notes)), remnant=remnant)
 
 
-def _decal(folder: Path, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:
+def _decal(job: Job, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:
     """One decal, and what a person should know of it."""
     kind = Path(order.artwork).suffix.lower()
     if kind not in OPEN:
@@ -71,7 +72,7 @@ def _decal(folder: Path, order: DecalOrder, where: str) -> tuple[Decal, list[Not
             where=f"{where}, artwork",
             do="export it as PDF, as SVG with text as outlines, or as PNG with transparency",
         )
-    path = find_file(folder, order.artwork, OPEN, where=f"{where}, artwork")
+    path = find_file(job.folder, order.artwork, OPEN, where=f"{where}, artwork")
     data = read_file(path, order.artwork)
     art = OPEN[kind](data, order.artwork)
     rule = rule_of(order.contour)
@@ -85,11 +86,28 @@ def _decal(folder: Path, order: DecalOrder, where: str) -> tuple[Decal, list[Not
     reach = bounds + np.array([-1, -1, 1, 1]) * order.bleed_mm
     pdf, box = art.picture(rule, sized.mm_per_px, tuple(reach.tolist()))
     picture = Picture(pdf=pdf, box_mm=_moved(box, centre))
+    faults = art_faults(
+        Subject(
+            where=where,
+            source=order.artwork,
+            contour=contour,
+            bleed_mm=order.bleed_mm,
+            picture=picture,
+            printed=[
+                each.moved(-centre[0], -centre[1]) for each in art.printed(rule, sized.mm_per_px)
+            ],
+            drawn=[
+                each.moved(-centre[0], -centre[1]) for each in art.trails(rule, sized.mm_per_px)
+            ],
+            ink_limit_percent=job.printer.ink_limit_percent if job.printer else None,
+            wants_cmyk=bool(job.printer) and job.printer.art_colour == "cmyk",
+        )
+    )
     notes = [
         *art.notes(sized.mm_per_px, order.width_mm is not None or order.height_mm is not None),
         *sized.notes,
         *thinned,
-        *bleed_notes(contour, picture, order.bleed_mm, f"{where}, bleed_mm"),
+        *(fault.note for fault in faults),
     ]
     decal = Decal(
         name=order.name,
@@ -103,6 +121,7 @@ def _decal(folder: Path, order: DecalOrder, where: str) -> tuple[Decal, list[Not
         digest=hashlib.sha256(data).hexdigest(),
         direction=order.direction,
         keep_together=order.keep_together,
+        faults=faults,
     )
     return decal, notes
 

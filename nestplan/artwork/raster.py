@@ -13,16 +13,19 @@ from pikepdf import Array, Dictionary, Name, Pdf, Stream
 from PIL import Image
 
 from nestplan.artwork.art import Box, Traced, upright
+from nestplan.artwork.art_faults.subject import Family, Printed
 from nestplan.artwork.background import border_colour, foreground_region
 from nestplan.artwork.edge import knife_edge, page_region
 from nestplan.artwork.pixel_file import read_pixels
 from nestplan.artwork.pixels import alpha_region
+from nestplan.artwork.rings import Trail
 from nestplan.artwork.rule import Rule
 from nestplan.artwork.svg.picture import POINTS_PER_MM, srgb_profile
-from nestplan.artwork.vector import COARSE_DPI
 from nestplan.faults import Fault, Note
 from nestplan.geometry.outline import FLATTEN_MM
-from nestplan.geometry.polyline import map_points
+from nestplan.geometry.polyline import Points, map_points
+
+HEAVY_MM = 1.0  # ink is judged over so much: single pixels do not stay wet
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -54,12 +57,8 @@ class RasterArt:
         return None if self.dpi is None else 25.4 / self.dpi[0]
 
     def notes(self, mm_per_px: float, sized: bool) -> list[Note]:
-        """Coarse pixels, and depth that printing does not use."""
+        """Depth that printing does not use."""
         notes = []
-        dpi = 25.4 / mm_per_px
-        if dpi < COARSE_DPI:
-            text = f"the picture has {dpi:.0f} dpi at its printed size, under {COARSE_DPI:.0f}"
-            notes.append(Note(level="look", where=self.source, text=text))
         if self.deep:
             text = "16 bits a channel are printed as 8"
             notes.append(Note(level="know", where=self.source, text=text))
@@ -89,6 +88,37 @@ class RasterArt:
         width, height = (side * mm_per_px for side in self.page_px)
         pdf = pixels_pdf(self.colour, self.alpha, self.profile, width, height)
         return pdf, (0.0, -height, width, 0.0)
+
+    def trails(self, rule: Rule, mm_per_px: float) -> list[Trail]:
+        """Pixels draw no lines."""
+        return []
+
+    def printed(self, rule: Rule, mm_per_px: float) -> list[Printed]:
+        """The picture, and of process inks the heaviest place."""
+        width, height = (side * mm_per_px for side in self.page_px)
+        parts = 1 if self.colour.ndim == 2 else self.colour.shape[2]
+        families: dict[int, Family] = {1: "grey", 3: "rgb", 4: "cmyk"}
+        whole = Printed(
+            where=self.source,
+            kind="picture",
+            runs=(_corners(0.0, 0.0, width, height),),
+            family=families[parts],
+            dpi=25.4 / mm_per_px / max(1.0, self._stretch),
+        )
+        if parts != 4:
+            return [whole]
+        block = max(1, round(HEAVY_MM / mm_per_px))
+        ink, row, column = heaviest(self.colour, block)
+        x, y = column * mm_per_px, row * mm_per_px * self._stretch
+        side, rise = block * mm_per_px, block * mm_per_px * self._stretch
+        heavy = Printed(
+            where=f"{self.source}, pixel {column}, {row}",
+            kind="fill",
+            runs=(_corners(x, y, side, rise),),
+            family="cmyk",
+            ink_percent=ink,
+        )
+        return [whole, heavy]
 
     @property
     def _stretch(self) -> float:
@@ -160,6 +190,28 @@ def open_raster(data: bytes, source: str) -> RasterArt:
         profile=read.profile,
         deep=read.deep,
         told=read.told,
+    )
+
+
+def heaviest(colour: NDArray[np.uint8], block: int) -> tuple[float, int, int]:
+    """Most process ink, in hundredths, of a block so many pixels wide, and its row and column.
+
+    colour: (h, w, 4).
+    """
+    height, width = colour.shape[:2]
+    block = max(1, min(block, height, width))
+    rows, columns = height // block, width // block
+    kept = colour[: rows * block, : columns * block]
+    total = kept.reshape(rows, block, columns, block, 4).mean(axis=(1, 3)).sum(axis=2)
+    row, column = np.unravel_index(int(total.argmax()), total.shape)
+    return float(total.max()) / 2.55, int(row) * block, int(column) * block
+
+
+def _corners(x_mm: float, down_mm: float, width_mm: float, height_mm: float) -> Points:
+    """A closed rectangle, (5, 2) page mm, from its distance to the upper left corner."""
+    right, low = x_mm + width_mm, -down_mm - height_mm
+    return np.array(
+        [[x_mm, -down_mm], [right, -down_mm], [right, low], [x_mm, low], [x_mm, -down_mm]]
     )
 
 

@@ -6,7 +6,7 @@ Whatever a knife could not follow as meant is a fault with its place. Ends neare
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -31,6 +31,10 @@ class Trail:
     points: Points
     closed: bool
     where: str
+
+    def moved(self, dx_mm: float, dy_mm: float) -> "Trail":
+        """The same run elsewhere."""
+        return replace(self, points=self.points + np.array([dx_mm, dy_mm]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,9 +66,9 @@ def ring_region(
     for ring in rings:
         faults += _crosses_itself(ring, ruler)
     raise_all(faults[:SHOWN_MOST])
-    rings, doubled = _once(rings)
+    rings = _once(rings)
     raise_all(_crossings(rings, ruler)[:SHOWN_MOST])
-    return _nested(rings), [*notes, *doubled]
+    return _nested(rings), notes
 
 
 def _joined(trails: Sequence[Trail], ruler: Ruler) -> tuple[list[Trail], list[Fault]]:
@@ -197,24 +201,19 @@ def _crosses_itself(ring: Trail, ruler: Ruler) -> list[Fault]:
     ]
 
 
-def _once(rings: list[Trail]) -> tuple[list[Trail], list[Note]]:
+def _once(rings: list[Trail]) -> list[Trail]:
     """Merge rings that are drawn twice: a knife would cut twice."""
     kept: list[Trail] = []
-    notes = []
     lines: list[shapely.LinearRing] = []
     for ring in rings:
         line = shapely.LinearRing(ring.points)
-        twin = next((k for k, other in enumerate(lines) if _same_line(line, other)), None)
-        if twin is None:
+        if not any(same_line(line, other) for other in lines):
             kept.append(ring)
             lines.append(line)
-        else:
-            text = "this cut line lies on another one: the two are cut once"
-            notes.append(Note(level="look", where=ring.where, text=text))
-    return kept, notes
+    return kept
 
 
-def _same_line(one: shapely.LinearRing, two: shapely.LinearRing) -> bool:
+def same_line(one: shapely.LinearRing, two: shapely.LinearRing) -> bool:
     """Whether two rings are nowhere farther apart than flattening explains."""
     off = np.abs(np.array(one.bounds) - np.array(two.bounds)).max()
     if off > FLATTEN_MM:

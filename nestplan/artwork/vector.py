@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from nestplan.artwork.art import Box, Traced, upright
+from nestplan.artwork.art_faults.subject import Printed
 from nestplan.artwork.edge import knife_edge, page_region
 from nestplan.artwork.pixels import alpha_region
 from nestplan.artwork.rings import Ruler, Trail, ring_region
@@ -21,13 +22,13 @@ from nestplan.artwork.svg.picture import (
     without_layer,
     without_strokes,
 )
+from nestplan.artwork.svg.printed import printed_shapes
 from nestplan.artwork.svg.units import MM_PER_PX
 from nestplan.faults import Fault, Note
 from nestplan.figures import fixed, length
 from nestplan.geometry.outline import FLATTEN_MM
 from nestplan.geometry.polyline import Affine, map_points
 
-COARSE_DPI = 150.0  # a picture below this shows its pixels at arm's length (common practice)
 LISTED_MOST = 12
 OVERHANG_MM = 0.05
 ROUGH_MM = 200.0  # page at which an edge is measured before its scale is known
@@ -55,7 +56,7 @@ class VectorArt:
         return MM_PER_PX
 
     def notes(self, mm_per_px: float, sized: bool) -> list[Note]:
-        """Effects, coarse pictures, and a size that was only guessed."""
+        """Effects, and a size that was only guessed."""
         notes = list(self.drawing.notes)
         if not sized and not self.drawing.physical:
             width, height = (side * MM_PER_PX for side in self.page_px)
@@ -67,11 +68,6 @@ class VectorArt:
         for effect in self.drawing.effects:
             text = "this effect (filter) has no vectors: it is printed as pixels"
             notes.append(Note(level="look", where=effect.where, text=text))
-        for embedded in self.drawing.embedded:
-            dpi = embedded.px_per_unit / mm_per_px * 25.4
-            if dpi < COARSE_DPI:
-                text = f"this picture has {dpi:.0f} dpi at its printed size, under {COARSE_DPI:.0f}"
-                notes.append(Note(level="look", where=embedded.where, text=text))
         return notes
 
     def extent_px(self, rule: Rule) -> tuple[float, float]:
@@ -99,19 +95,10 @@ class VectorArt:
             painted, notes = self._painted(to_mm, FLATTEN_MM)
             region, more = knife_edge(painted, self.source)
             return Traced(region=region, notes=[*notes, *more])
-        shapes = self._lines(rule)
-        trails = [
-            Trail(
-                points=run.mapped(to_mm @ shape.matrix).flattened(FLATTEN_MM),
-                closed=run.closed,
-                where=shape.where,
-            )
-            for shape in shapes
-            for run in shape.path
-        ]
+        trails = self.trails(rule, mm_per_px)
         ruler = Ruler(own_per_mm=MM_PER_PX / mm_per_px)
         region, notes = ring_region(trails, ruler, self.source)
-        return Traced(region=region, notes=[*self._line_notes(rule, shapes), *notes])
+        return Traced(region=region, notes=[*self._line_notes(rule, self._lines(rule)), *notes])
 
     def picture(self, rule: Rule, mm_per_px: float, box_mm: Box) -> tuple[bytes, Box]:
         """The page without the cut line, and as much around it as the print should reach."""
@@ -126,6 +113,33 @@ class VectorArt:
         elif rule.kind == "colour":
             page = without_strokes(self.drawing, (s.element for s in self._lines(rule)))
         return picture_pdf(self.drawing, page, box_px, mm_per_px), box
+
+    def trails(self, rule: Rule, mm_per_px: float) -> list[Trail]:
+        """The cut line as it is drawn, in page mm."""
+        if not rule.is_drawn:
+            return []
+        to_mm = upright(mm_per_px)
+        return [
+            Trail(
+                points=run.mapped(to_mm @ shape.matrix).flattened(FLATTEN_MM),
+                closed=run.closed,
+                where=shape.where,
+            )
+            for shape in self._lines(rule)
+            for run in shape.path
+        ]
+
+    def printed(self, rule: Rule, mm_per_px: float) -> list[Printed]:
+        """What is printed, the cut line apart, in page mm."""
+        cut = {s.element for s in self._lines(rule)} if rule.kind == "colour" else set()
+        shown = [
+            shape
+            for shape in self.drawing.shapes
+            if not shape.hidden
+            and not shape.clear
+            and not (rule.kind == "layer" and rule.name in shape.names)
+        ]
+        return printed_shapes(shown, self.drawing.embedded, upright(mm_per_px), cut)
 
     def _lines(self, rule: Rule) -> list[Shape]:
         """The shapes that draw the cut line. raises: Fault with what the art has instead."""

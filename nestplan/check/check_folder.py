@@ -12,6 +12,7 @@ import numpy as np
 
 from nestplan.check.apart_claims import apart_claims
 from nestplan.check.art_claims import art_claims
+from nestplan.check.art_fault_claims import art_fault_claims
 from nestplan.check.cut_claims import cut_copies
 from nestplan.check.cut_copy import Copy, pose_of
 from nestplan.check.cut_layer import CutLayer, read_cut_layer
@@ -70,6 +71,7 @@ def check_folder(folder: Path) -> Findings:
             *_document_claims(said, contours, layers, copies, documents),
             *sum_claims(said, contours, layers, copies),
             *wish_claims(said, copies),
+            *art_fault_claims(said),
             *error_claims(said, contours),
             *apart_claims(said),
         ]

@@ -50,6 +50,18 @@ class SaidRemnant(Part):
     outline: Annotated[list[Ring], Field(min_length=1)]
 
 
+class SaidArtFault(Part):
+    """Something wrong with a decal's art, and where on the decal."""
+
+    kind: str
+    level: Literal["stop", "look", "know"]
+    x_mm: Mm
+    y_mm: Mm
+    size_mm: SizeMm
+    where: str
+    text: str
+
+
 class SaidDecal(Part):
     """A design; its number is its place in the list, from 1."""
 
@@ -62,6 +74,7 @@ class SaidDecal(Part):
     cut: Literal["kiss", "through"]
     bleed_mm: SizeMm
     contour: Annotated[list[Ring], Field(min_length=1)]
+    faults: list[SaidArtFault]
 
 
 class SaidTried(Part):

@@ -14,6 +14,7 @@ from nestplan import figures
 from nestplan.files.fonts import BODY, register_fonts
 from nestplan.files.one_line import one_line
 from nestplan.files.proof_art import with_art
+from nestplan.files.proof_art_faults import fault_panels
 from nestplan.files.proof_page import (
     Info,
     draw_footer,
@@ -76,6 +77,7 @@ def _pages(run: Run) -> list[_Page]:
             draw=lambda sheet: draw_run_page(sheet, run, first),
         ),
         *_more(first.info, name, _run_words(run)),
+        *_art_pages(run),
         *_error_pages(run),
     ]
     plan = plan_frame_page(run)
@@ -94,6 +96,12 @@ def _pages(run: Run) -> list[_Page]:
         )
         pages.extend(_more(frame_info(run, frame, plan), title, under))
     return pages
+
+
+def _art_pages(run: Run) -> list[_Page]:
+    """Decals whose art is not in order; no page where all of it is."""
+    under = f"{one_line(run.job.order.name, NAME_MOST)}: what to mend, or to accept, before it runs"
+    return _more(Info(moved_wide=fault_panels(run)), "Art to look at", under)
 
 
 def _error_pages(run: Run) -> list[_Page]:

@@ -130,6 +130,18 @@ def _decal(decal: Decal, planned: int) -> dict[str, Any]:
         "cut": decal.cut,
         "bleed_mm": _mm(decal.bleed_mm),
         "contour": _rings(decal.contour),
+        "faults": [
+            {
+                "kind": fault.kind,
+                "level": fault.level,
+                "x_mm": _mm(fault.x_mm),
+                "y_mm": _mm(fault.y_mm),
+                "size_mm": _mm(fault.size_mm),
+                "where": fault.where,
+                "text": fault.text,
+            }
+            for fault in decal.faults
+        ],
     }
 
 

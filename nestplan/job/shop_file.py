@@ -37,6 +37,7 @@ Use = Literal["print", "laminate"]
 Corrects = Literal["none", "turn", "similarity", "affine", "strips"]
 MarkShape = Literal["disc", "square", "corner", "cross"]
 Edge = Literal["leading", "trailing"]
+ArtColour = Literal["any", "cmyk"]
 Base = Literal["white", "clear", "dark", "mirror"]
 
 
@@ -278,6 +279,17 @@ class Machine(Strict):
     prints_white: Annotated[
         Flag, Field(description="print: it has a white ink, printed below the other inks")
     ] = False
+    ink_limit_percent: Annotated[
+        Annotated[Number, Field(ge=100, le=400)] | None,
+        Field(
+            description="print: most process ink in one place, all inks added up; art in process "
+            "colours that goes over it is noted. Absent: not looked at"
+        ),
+    ] = None
+    art_colour: Annotated[
+        ArtColour,
+        Field(description="print: colours that its art must come in; with cmyk, RGB art is noted"),
+    ] = "any"
     placement_noise_mm: Annotated[
         SpreadMm,
         Field(

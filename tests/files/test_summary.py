@@ -26,7 +26,7 @@ KEYS = {  # of every object, in order: keys never change their meaning, later ve
     "marks cut print setups cost notes",
     "inputs": "job shop art",
     "roll": "name width_mm length_used_mm area_used_m2",
-    "decals.0": "name ordered planned width_mm height_mm area_mm2 cut bleed_mm contour",
+    "decals.0": "name ordered planned width_mm height_mm area_mm2 cut bleed_mm contour faults",
     "nest": "length_mm bound_mm bound_reason gap_percent copies frames used_percent "
     "waste_percent engine tried",
     "nest.tried.0": "engine length_mm",

@@ -21,7 +21,7 @@ from nestplan.artwork.pixels import PIXELS_MOST
 from nestplan.artwork.svg.path import Path
 from nestplan.artwork.svg.units import largest_scale
 from nestplan.faults import Fault
-from nestplan.geometry.polyline import Affine
+from nestplan.geometry.polyline import Affine, Points, map_points
 
 OPERATORS_MOST = 1_000_000  # a page of maps has a hundred thousand
 DEPTH_MOST = 25  # forms within forms
@@ -44,7 +44,8 @@ class Piece:
     fill, stroke: None where it is not filled or not stroked.
     layers: names of the optional content it belongs to. hidden: such content is off.
     scale:  page points to one unit where it stands; of a picture, page points to a pixel.
-    pixels: width and height of a picture.
+    pixels: width and height of a picture. family: of its colours, as `Ink` names them.
+    frame:  page points: the corners of a picture, closed, or the foot and head of a text.
     """
 
     at: tuple[tuple[int, int], int]
@@ -60,6 +61,8 @@ class Piece:
     font: str = ""
     font_embedded: bool = True
     clipped: bool = False
+    frame: Points = field(default_factory=lambda: np.zeros((0, 2)))
+    family: str = "other"
 
     @property
     def where(self) -> str:
@@ -83,6 +86,7 @@ class _State:
     stroke: Ink = field(default_factory=lambda: GREY.first)
     line_width: float = 1.0
     font: str = ""
+    font_size: float = 0.0
     font_embedded: bool = True
     clipped: bool = False
 
@@ -139,6 +143,7 @@ class _Walker:
         saved: list[_State] = []
         marked: list[tuple[pikepdf.Object, ...]] = []  # of each marked part, the layers round it
         pen = Pen()
+        line = np.eye(3)  # where the text line starts (ISO 32000-1, 9.4.2)
         for number, instruction in enumerate(instructions):
             name = str(instruction.operator)
             given = instruction.operands
@@ -167,13 +172,21 @@ class _Walker:
                 layers = marked.pop() if marked else layers
             elif name == "Do":
                 self._drawn(at, given[0], resources, state, layers, depth)
+            elif name == "BT":
+                line = np.eye(3)
+            elif name in ("Td", "TD", "Tm"):
+                line = _text_line(line, name, [float(value) for value in given])
             elif name in SHOWING:
-                self._add(at, "text", state, layers, fill=state.fill)
+                foot = np.array([[0.0, 0.0], [0.0, state.font_size]])
+                frame = map_points(foot, state.matrix @ line)
+                self._add(at, "text", state, layers, fill=state.fill, frame=frame)
             elif name == "sh":
                 self._add(at, "shading", state, layers)
             elif name == "INLINE IMAGE":
                 image = given[0]
-                self._picture(at, int(image.width), int(image.height), state, layers)
+                family = space_of(image.obj.get("/ColorSpace"), resources).family
+                size = int(image.width), int(image.height)
+                self._picture(at, size, family, state, layers)
             else:
                 state = _set(state, name, list(given), resources)
 
@@ -219,7 +232,12 @@ class _Walker:
         if "/OC" in drawn:
             layers = (*layers, drawn.OC)
         if drawn.get("/Subtype") == Name.Image:
-            self._picture(at, int(drawn.Width), int(drawn.Height), state, layers)
+            size = int(drawn.Width), int(drawn.Height)
+            if drawn.get("/ImageMask", False):
+                family = state.fill.family
+            else:
+                family = space_of(drawn.get("/ColorSpace"), resources).family
+            self._picture(at, size, family, state, layers)
         elif drawn.get("/Subtype") == Name.Form:
             self._add(at, "form", state, layers)
             numbers = [float(value) for value in drawn.get("/Matrix", [1, 0, 0, 1, 0, 0])]
@@ -232,11 +250,12 @@ class _Walker:
     def _picture(
         self,
         at: tuple[tuple[int, int], int],
-        width: int,
-        height: int,
+        size: tuple[int, int],
+        family: str,
         state: _State,
         layers: tuple[pikepdf.Object, ...],
     ) -> None:
+        width, height = size
         if width * height > PIXELS_MOST:
             raise Fault(
                 what=f"a picture has {width} × {height} pixels, more than "
@@ -246,7 +265,9 @@ class _Walker:
             )
         if width > 0 and height > 0:
             across = state.matrix @ np.diag([1 / width, 1 / height, 1.0])
-            self._add(at, "picture", replace(state, matrix=across), layers, pixels=(width, height))
+            here = replace(state, matrix=across)
+            frame = map_points(np.array([[0, 0], [1, 0], [1, 1], [0, 1], [0, 0.0]]), state.matrix)
+            self._add(at, "picture", here, layers, pixels=size, frame=frame, family=family)
 
     def _add(
         self,
@@ -259,6 +280,8 @@ class _Walker:
         fill: Ink | None = None,
         stroke: Ink | None = None,
         pixels: tuple[int, int] = (0, 0),
+        frame: Points | None = None,
+        family: str = "other",
     ) -> None:
         self.pieces.append(
             Piece(
@@ -275,8 +298,21 @@ class _Walker:
                 font=state.font if kind == "text" else "",
                 font_embedded=state.font_embedded,
                 clipped=state.clipped,
+                frame=np.zeros((0, 2)) if frame is None else frame,
+                family=family,
             )
         )
+
+
+def _text_line(line: Affine, name: str, numbers: list[float]) -> Affine:
+    """Where the next text line starts."""
+    if name == "Tm" and len(numbers) == 6:
+        a, b, c, d, e, f = numbers
+        return np.array([[a, c, e], [b, d, f], [0.0, 0.0, 1.0]])
+    if name != "Tm" and len(numbers) == 2:
+        moved: Affine = line @ np.array([[1, 0, numbers[0]], [0, 1, numbers[1]], [0, 0, 1.0]])
+        return moved
+    return line
 
 
 def _set(
@@ -305,7 +341,8 @@ def _set(
         font = named(resources, "/Font", given[0])
         if font is not None:
             said = str(font.get("/BaseFont", given[0]))[1:]
-            return replace(state, font=said, font_embedded=is_embedded(font))
+            size = abs(float(given[1])) if len(given) > 1 else 0.0
+            return replace(state, font=said, font_size=size, font_embedded=is_embedded(font))
     if name == "gs":
         extra = named(resources, "/ExtGState", given[0])
         if extra is not None and "/LW" in extra:

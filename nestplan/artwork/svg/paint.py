@@ -49,7 +49,11 @@ def clip_region(clip: Clip, to_mm: Affine, off_mm: float) -> shapely.Geometry:
 def filled(path: Path, even_odd: bool, off: float) -> shapely.Geometry:
     """The inside of a path by its fill rule; open runs are closed by a straight line."""
     flat = [without_repeats(run.flattened(off), 0.0) for run in path]
-    rings = [ring for ring in flat if len(ring) >= 3]
+    return filled_rings([ring for ring in flat if len(ring) >= 3], even_odd)
+
+
+def filled_rings(rings: Sequence[Points], even_odd: bool) -> shapely.Geometry:
+    """The inside of rings, each (n, 2) with n >= 3, by a fill rule."""
     if len(rings) == 1:
         simple = shapely.Polygon(rings[0])
         if simple.is_valid:

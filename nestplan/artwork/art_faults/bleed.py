@@ -11,8 +11,9 @@ import pypdfium2
 import shapely
 from numpy.typing import NDArray
 
+from nestplan.artwork.art_faults.fault import ArtFault
+from nestplan.artwork.art_faults.subject import Subject
 from nestplan.artwork.decal import Picture
-from nestplan.faults import Note
 from nestplan.figures import length, percent
 from nestplan.geometry.outline import Outline
 from nestplan.geometry.polyline import Points
@@ -25,17 +26,15 @@ PALE = 245  # of 255: paler ink than this makes no edge that shows
 SHORT_SHARE = 0.005  # of the contour; less is where lines of the art end on it
 
 
-def bleed_notes(contour: Outline, picture: Picture, bleed_mm: float, where: str) -> list[Note]:
-    """A note when ink that touches the contour ends before the bleed does.
-
-    contour, picture: in decal coordinates. where: the decal in the job file.
-    """
+def short_bleed(subject: Subject) -> list[ArtFault]:
+    """A fault when ink that touches the contour ends before the bleed does."""
+    contour, bleed_mm = subject.contour, subject.bleed_mm
     if bleed_mm <= 0:
         return []
-    inked, pixel_mm = _ink(contour, picture, bleed_mm)
-    points, outward = _along(contour)
-    at_edge = inked(points - max(0.2, 1.5 * pixel_mm) * outward)
-    points, outward = points[at_edge], outward[at_edge]
+    inked, pixel_mm = _ink(contour, subject.picture, bleed_mm)
+    every, outward = _along(contour)
+    at_edge = inked(every - max(0.2, 1.5 * pixel_mm) * outward)
+    points, outward = every[at_edge], outward[at_edge]
     slack_mm = max(0.1, 1.5 * pixel_mm)
     reach_mm = np.full(len(points), bleed_mm)
     going = np.ones(len(points), dtype=bool)
@@ -54,7 +53,27 @@ def bleed_notes(contour: Outline, picture: Picture, bleed_mm: float, where: str)
         f"{length(bleed_mm)} does, as little as {length(float(reach_mm[short].min()))} beyond the "
         "cut: a cut that is off shows a bare edge"
     )
-    return [Note(level="look", where=where, text=text)]
+    places = np.flatnonzero(at_edge)[short]
+    x, y, size = _longest(every, places)
+    return [
+        ArtFault(
+            kind="bleed",
+            level="look",
+            where=f"{subject.where}, bleed_mm",
+            text=text,
+            x_mm=x,
+            y_mm=y,
+            size_mm=size,
+        )
+    ]
+
+
+def _longest(every: Points, short: NDArray[np.intp]) -> tuple[float, float, float]:
+    """The middle of the longest row of neighbouring places, and how far it reaches across."""
+    rows = np.split(short, np.flatnonzero(np.diff(short) > 1) + 1)
+    row = every[max(rows, key=len)]
+    x, y = row[len(row) // 2].tolist()
+    return x, y, float(np.ptp(row, axis=0).max())
 
 
 def _along(contour: Outline) -> tuple[Points, Points]:
