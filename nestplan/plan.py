@@ -228,7 +228,7 @@ def price_job(
 
 def with_quantities(job: Job, artwork: Artwork, copies: int) -> tuple[Job, Artwork]:
     """The same job with the same number of copies of every decal, for price breaks."""
-    decals = tuple(replace(decal, quantity=copies) for decal in artwork.decals)
+    decals = tuple(replace(decal, quantity=copies, rows=()) for decal in artwork.decals)
     rows = [order.model_copy(update={"quantity": copies}) for order in job.order.decal]
     order = job.order.model_copy(update={"decal": rows})
     return replace(job, order=order), replace(artwork, decals=decals)

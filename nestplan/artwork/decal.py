@@ -25,11 +25,38 @@ class Picture:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Row:
+    """What one copy of a numbered decal says. values: by column, as they follow in the art.
+
+    picture: the row's text alone, to be laid on the decal's picture.
+    """
+
+    values: tuple[tuple[str, str], ...]
+    picture: Picture
+
+    @property
+    def words(self) -> str:
+        """The values in a line."""
+        return " · ".join(value for _, value in self.values)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RowTable:
+    """Where the rows of a decal came from: path as the job wrote it, sha256 of the file, hex."""
+
+    source: str
+    digest: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Decal:
     """One design at its final size.
 
     Decal coordinates: mm, y up, angle 0 (the art upright), origin at the centre
     of the contour's bounding box.
+
+    rows: copy n of a numbered decal says what row n says, on top of the picture that all
+    copies share; empty where all copies are alike. row_table: the file they came from.
     """
 
     name: str
@@ -44,6 +71,9 @@ class Decal:
     direction: Direction = "trailing"
     keep_together: bool = False
     faults: tuple[ArtFault, ...] = ()  # what is wrong with its art
+    rows: tuple[Row, ...] = ()
+    row_table: RowTable | None = None
+    recipient: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -15,6 +15,8 @@ from nestplan.artwork.document import open_document
 from nestplan.artwork.find import find_file, read_file
 from nestplan.artwork.raster import open_raster
 from nestplan.artwork.remnant import load_remnant
+from nestplan.artwork.row_art import open_row_art
+from nestplan.artwork.rows import Rows, rows_of
 from nestplan.artwork.rule import rule_of
 from nestplan.artwork.size import at_ordered_size
 from nestplan.artwork.vector import open_vector
@@ -74,7 +76,8 @@ def _decal(job: Job, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:
         )
     path = find_file(job.folder, order.artwork, OPEN, where=f"{where}, artwork")
     data = read_file(path, order.artwork)
-    art = OPEN[kind](data, order.artwork)
+    numbered = open_row_art(data, order.artwork, job.folder) if order.rows is not None else None
+    art = numbered.shared if numbered is not None else OPEN[kind](data, order.artwork)
     rule = rule_of(order.contour)
     sized = at_ordered_size(art, rule, order, where)
     _refuse_vast(art, sized.mm_per_px, where)
@@ -109,9 +112,13 @@ def _decal(job: Job, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:
         *thinned,
         *(fault.note for fault in faults),
     ]
+    rows = Rows(quantity=order.quantity or 0)
+    if numbered is not None:
+        rows = rows_of(numbered, job.folder, order, contour, box, centre, sized.mm_per_px, where)
+        notes += rows.notes
     decal = Decal(
         name=order.name,
-        quantity=order.quantity,
+        quantity=rows.quantity,
         contour=contour,
         picture=picture,
         cut=order.cut,
@@ -122,6 +129,9 @@ def _decal(job: Job, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:
         direction=order.direction,
         keep_together=order.keep_together,
         faults=faults,
+        rows=rows.each,
+        row_table=rows.table,
+        recipient=order.recipient,
     )
     return decal, notes
 

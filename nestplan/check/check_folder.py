@@ -30,6 +30,7 @@ from nestplan.check.picture_claims import picture_claims
 from nestplan.check.print_claims import Printed, print_claims
 from nestplan.check.print_page_claims import page_claims
 from nestplan.check.proof_claims import Shown, proof_claims
+from nestplan.check.row_claims import row_claims
 from nestplan.check.said import SUMMARY, Said, SaidFrame, read_said
 from nestplan.check.seen_marks import seen_mark_claims
 from nestplan.check.sums import sum_claims
@@ -130,6 +131,7 @@ def _document_claims(
         try:
             claims += picture_claims(said, judge, file, pages, pairs)
             claims += seen_mark_claims(said, file, pages, layers, moves)
+            claims += row_claims(said, file, pages, copies)
         except Unreadable as error:
             claims.append(Claim(says="the print can be seen", against=(_broken(PRINT, error),)))
     if PROOF in documents:

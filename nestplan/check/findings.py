@@ -70,6 +70,7 @@ class Kind(StrEnum):
     BAR_IN_THE_WAY = "416 words or bars stand where they must not"
     WHITE_LACKING = "417 a mark lacks the white that its film needs below it"
     WHITE_WRONG = "418 white is printed where it must not"
+    PRINT_ROW = "425 a copy does not say what its row says"
 
     LOOKS_WRONG = "501 a copy does not look like its decal"
     LOOKS_SWAPPED = "502 a copy looks like another decal"
@@ -88,6 +89,7 @@ class Kind(StrEnum):
     COUNT_WRONG = "701 a count does not agree"
     SUM_WRONG = "702 a figure does not follow from the others"
     ERROR_WRONG = "703 a predicted error does not follow from its model"
+    ROW_WRONG = "711 rows and copies do not match one to one"
 
     TURN_FORBIDDEN = "801 a copy is turned as its decal may not be"
     SPOILED_FILM = "802 a frame lies on spoiled film"

@@ -75,6 +75,8 @@ class SaidDecal(Part):
     bleed_mm: SizeMm
     contour: Annotated[list[Ring], Field(min_length=1)]
     faults: list[SaidArtFault]
+    rows: list[dict[str, str]] = []
+    recipient: Annotated[str | None, Field(alias="for")] = None
 
 
 class SaidTried(Part):
@@ -128,6 +130,7 @@ class SaidPlacement(Part):
     y_mm: Mm
     angle_deg: Annotated[float, Field(ge=-1e4, le=1e4, allow_inf_nan=False)]
     mirrored: bool
+    row: Number | None = None
     anew: bool = False
     error_p95_mm: SizeMm
 
@@ -246,7 +249,9 @@ class SaidOrder(Part):
     """A decal as ordered."""
 
     name: str
-    quantity: Count
+    quantity: Count | None = None
+    rows: str | None = None
+    recipient: Annotated[str | None, Field(alias="for")] = None
     rotate: Literal["none", "half", "quarter", "free"] = "quarter"
     direction: Literal["leading", "trailing", "left", "right"] = "trailing"
     keep_together: bool = False
@@ -337,8 +342,8 @@ class Said(Part):
     def absent(self, decal: int) -> list[int]:
         """Copies of a decal (from 1) that are wanted and lie in no frame."""
         said = self.decals[decal - 1]
-        ordered = [order.quantity for order in self.inputs.job.decal[decal - 1 : decal]]
-        wanted = min(max(said.ordered, said.planned, *ordered, 0), COPIES_MOST)
+        ordered = [order.quantity or 0 for order in self.inputs.job.decal[decal - 1 : decal]]
+        wanted = min(max(said.ordered, said.planned, len(said.rows), *ordered, 0), COPIES_MOST)
         places = (place for frame in self.frames for place in frame.placements)
         placed = {place.copy_ for place in places if place.decal == decal}
         return sorted(set(range(1, wanted + 1)) - placed)

@@ -67,10 +67,14 @@ def _counts(said: Said) -> list[Finding]:
         against.append(_wrong(Kind.COUNT_WRONG, "decals", found, meant))
     for number, decal in enumerate(said.decals, start=1):
         where = said.name(number)
-        if number <= len(orders) and orders[number - 1].quantity != decal.ordered:
-            found, meant = f"{decal.ordered} ordered", f"{orders[number - 1].quantity} in the job"
+        order = orders[number - 1] if number <= len(orders) else None
+        asked = decal.ordered if order is None else order.quantity
+        if asked is None:  # then there is a copy a row
+            asked = len(decal.rows)
+        if asked != decal.ordered:
+            found, meant = f"{decal.ordered} ordered", f"{asked} in the job"
             against.append(_wrong(Kind.COUNT_WRONG, where, found, meant))
-        ordered = max(decal.ordered, *(o.quantity for o in orders[number - 1 : number]), 0)
+        ordered = max(decal.ordered, asked, 0)
         if placed[number] != decal.planned or placed[number] < ordered:
             missing = said.absent(number)
             found = f"{placed[number]} placed"

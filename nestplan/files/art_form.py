@@ -20,17 +20,48 @@ from nestplan.artwork import Decal, Picture
 from nestplan.geometry.offset import grown
 from nestplan.geometry.outline import outline_of
 
+LAYERS = ("Art", "Row")  # what all copies share, and what one says
 
-def art_forms(pdf: Pdf, decals: Sequence[Decal]) -> list[pikepdf.Object]:
-    """One form a decal, in order; decals that share a picture share its bytes."""
+
+def art_forms(pdf: Pdf, decals: Sequence[Decal]) -> list[list[pikepdf.Object]]:
+    """The forms of each decal, in order: one for all its copies, or one a row.
+
+    Decals that share a picture share its bytes, and so do the rows of one decal.
+    """
     carried: dict[str, pikepdf.Object] = {}
+
+    def shared(picture: Picture) -> pikepdf.Object:
+        digest = hashlib.sha256(picture.pdf).hexdigest()
+        if digest not in carried:
+            carried[digest] = _carried(pdf, picture)
+        return carried[digest]
+
     forms = []
     for decal in decals:
-        digest = hashlib.sha256(decal.picture.pdf).hexdigest()
-        if digest not in carried:
-            carried[digest] = _carried(pdf, decal.picture)
-        forms.append(_clipped(pdf, decal, carried[digest]))
+        art = shared(decal.picture)
+        if not decal.rows:
+            forms.append([_clipped(pdf, decal, [(art, decal.picture)])])
+            continue
+        rows = [(shared(row.picture), row.picture) for row in decal.rows]
+        forms.append([_clipped(pdf, decal, [(art, decal.picture), row]) for row in rows])
     return forms
+
+
+def form_name(prefix: str, decal: Decal, index: int, copy: int) -> str:
+    """Name of the form of a decal's copy: Decal1, or Decal1Row7 where each says its own.
+
+    index: of the decal, from 0. copy: its number, from 1.
+    """
+    return f"{prefix}{index + 1}{f'Row{copy}' if decal.rows else ''}"
+
+
+def named_forms(prefix: str, pdf: Pdf, decals: Sequence[Decal]) -> dict[str, pikepdf.Object]:
+    """The forms of all decals under their names."""
+    return {
+        form_name(prefix, decal, index, copy): form
+        for index, (decal, forms) in enumerate(zip(decals, art_forms(pdf, decals), strict=True))
+        for copy, form in enumerate(forms, start=1)
+    }
 
 
 def printed_region(decal: Decal) -> shapely.Geometry:
@@ -60,14 +91,23 @@ def _carried(pdf: Pdf, picture: Picture) -> pikepdf.Object:
         return pdf.copy_foreign(form)
 
 
-def _clipped(pdf: Pdf, decal: Decal, art: pikepdf.Object) -> pikepdf.Object:
-    """The picture laid on the decal, inside its bleed."""
+def _clipped(
+    pdf: Pdf, decal: Decal, layers: Sequence[tuple[pikepdf.Object, Picture]]
+) -> pikepdf.Object:
+    """Pictures laid on the decal one on the other, inside its bleed."""
     outline = outline_of(printed_region(decal))
-    matrix = " ".join(f"{value:z.9f}" for value in _onto(art, decal.picture.box_mm))
-    form = Stream(pdf, f"{path_of(outline.rings)}W* n\n{matrix} cm /Art Do".encode("ascii"))
+    laid = []
+    for name, (art, picture) in zip(LAYERS, layers, strict=False):
+        matrix = " ".join(f"{value:z.9f}" for value in _onto(art, picture.box_mm))
+        laid.append(f"q {matrix} cm /{name} Do Q")
+    form = Stream(pdf, f"{path_of(outline.rings)}W* n\n{' '.join(laid)}".encode("ascii"))
     form.Type, form.Subtype = Name.XObject, Name.Form
     form.BBox = Array([round(value, 4) for value in outline.bounds_mm])
-    form.Resources = Dictionary(XObject=Dictionary(Art=art))
+    form.Resources = Dictionary(
+        XObject=Dictionary(
+            {f"/{name}": art for name, (art, _) in zip(LAYERS, layers, strict=False)}
+        )
+    )
     return pdf.make_indirect(form)
 
 

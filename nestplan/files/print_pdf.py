@@ -14,7 +14,7 @@ import pikepdf
 import shapely
 from pikepdf import Array, Dictionary, Name, Pdf, Stream
 
-from nestplan.files.art_form import art_forms, path_of
+from nestplan.files.art_form import form_name, named_forms, path_of
 from nestplan.files.one_line import one_line
 from nestplan.files.run import Run
 from nestplan.files.slug import bars, words
@@ -31,14 +31,16 @@ def print_pdf(run: Run) -> bytes:
     """All frames of a run, ready to print at actual size; the same run gives the same bytes.
 
     Each decal's art is in the file once, as the form `/DecalN` (N from 1, in the job's order),
-    clipped to its contour and bleed; a copy is one placement of it. Marks, bars and words are
-    DeviceGray 0: that is black ink alone by the standard's own conversion (ISO 32000-1 10.3.3),
-    so no other colour can blur a mark's edge, and full black on a screen too.
+    clipped to its contour and bleed; a copy is one placement of it. Copies that each say their
+    own row are placements of `/DecalNRowK`: the same art, and on it the text of row K.
+    Marks, bars and words are DeviceGray 0: that is black ink alone by the standard's own
+    conversion (ISO 32000-1 10.3.3), so no other colour can blur a mark's edge, and full black
+    on a screen too.
     On film that is not white they lie on white fields and overprint them.
     A page longer than 5080 mm gets a UserUnit, which not every reader honours.
     """
     with pikepdf.open(io.BytesIO(words(run))) as pdf:
-        forms = art_forms(pdf, run.artwork.decals)
+        forms = named_forms("Decal", pdf, run.artwork.decals)
         for page, frame in zip(pdf.pages, run.marks.frames, strict=True):
             _fill(pdf, page, run, frame, forms)
         if needs_white(run.job.roll):
@@ -55,12 +57,12 @@ def user_unit(width_mm: float, length_mm: float) -> int:
 
 
 def _fill(
-    pdf: Pdf, page: pikepdf.Page, run: Run, frame: Frame, forms: list[pikepdf.Object]
+    pdf: Pdf, page: pikepdf.Page, run: Run, frame: Frame, forms: dict[str, pikepdf.Object]
 ) -> None:
     """Size the page and put pictures, marks and bars under its words."""
     placed, used = _pictures(run, frame)
-    for decal in sorted(used):
-        page.add_resource(forms[decal], Name.XObject, Name(f"/{_name(decal)}"))
+    for name in used:
+        page.add_resource(forms[name], Name.XObject, Name(f"/{name}"))
     unit = user_unit(run.page_width_mm, frame.length_mm)
     scale = PT_PER_MM / unit
     white, over = _white(run, frame)
@@ -76,17 +78,20 @@ def _fill(
         del page.obj.Trans
 
 
-def _pictures(run: Run, frame: Frame) -> tuple[str, set[int]]:
-    """Operators that place every copy of a frame, and which decals they name."""
-    strip = run.nest.strips[frame.index - 1].placements.moved(
+def _pictures(run: Run, frame: Frame) -> tuple[str, list[str]]:
+    """Operators that place every copy of a frame, and which forms they name."""
+    strip = run.nest.strips[frame.index - 1]
+    places = strip.placements.moved(
         run.nest.x0_mm - run.page_x0_mm, frame.strip_y0_mm - frame.y0_mm
     )
-    said = []
-    for decal, (x, y), angle in strip.each():
+    said, used = [], {}
+    for (decal, (x, y), angle), copy in zip(places.each(), strip.copy, strict=True):
+        name = form_name("Decal", run.artwork.decals[decal], decal, copy)
+        used[name] = decal, copy
         c, s = cos_sin(angle)
         turn = f"{c:z.9f} {s:z.9f} {-s:z.9f} {c:z.9f}"
-        said.append(f"q {turn} {x:z.6f} {y:z.6f} cm /{_name(decal)} Do Q\n")
-    return "".join(said), set(strip.shape.tolist())
+        said.append(f"q {turn} {x:z.6f} {y:z.6f} cm /{name} Do Q\n")
+    return "".join(said), sorted(used, key=lambda name: used[name])
 
 
 def _white(run: Run, frame: Frame) -> tuple[str, str]:
@@ -106,11 +111,6 @@ def _marks(run: Run, frame: Frame) -> str:
         outline = run.marks.outline.moved(mark.x_mm - run.page_x0_mm, mark.y_mm - frame.y0_mm)
         said.append(f"{path_of(outline.rings)}f*\n")
     return "".join(said)
-
-
-def _name(decal: int) -> str:
-    """The form's name; decal is an index, names count from 1."""
-    return f"Decal{decal + 1}"
 
 
 def _describe(pdf: Pdf, run: Run) -> None:

@@ -13,7 +13,7 @@ import shapely
 from pikepdf import Array, Dictionary, Name, ObjectStreamMode, Pdf, Stream
 
 from nestplan.artwork import Decal
-from nestplan.files.art_form import art_forms, path_of
+from nestplan.files.art_form import form_name, named_forms, path_of
 from nestplan.files.proof_raster import lighter
 from nestplan.files.proof_style import PT_PER_MM
 from nestplan.geometry.outline import outline_of
@@ -22,9 +22,9 @@ FINE_MM = 0.02  # the drawn contour may be simplified by less than any printer's
 STROKE_ROOM = 0.1  # of a decal's size: how far a stroke may stand out past its line
 
 
-def art_name(decal: int) -> str:
-    """Name of the form that draws a decal's picture; decal counts from 0."""
-    return f"Art{decal + 1}"
+def art_name(decals: Sequence[Decal], decal: int, copy: int = 1) -> str:
+    """Name of the form that draws a copy's picture; decal counts from 0, copy from 1."""
+    return form_name("Art", decals[decal], decal, copy)
 
 
 def line_name(decal: int) -> str:
@@ -45,10 +45,10 @@ def with_art(
     """
     with pikepdf.open(io.BytesIO(pages)) as pdf:
         light = [
-            lighter(decal, PT_PER_MM / max(names.get(art_name(index), 0.0) for names in forms))
+            lighter(decal, PT_PER_MM / _largest(forms, art_name(decals, index)))
             for index, decal in enumerate(decals)
         ]
-        made = {art_name(index): form for index, form in enumerate(art_forms(pdf, light))}
+        made = named_forms("Art", pdf, light)
         made |= {line_name(index): _line(pdf, decal) for index, decal in enumerate(decals)}
         for page, names in zip(pdf.pages, forms, strict=True):
             for name in sorted(names):
@@ -62,6 +62,11 @@ def with_art(
         held = io.BytesIO()
         pdf.save(held, deterministic_id=True, object_stream_mode=ObjectStreamMode.generate)
     return held.getvalue()
+
+
+def _largest(forms: Sequence[Mapping[str, float]], name: str) -> float:
+    """The largest scale at which a decal is drawn, by the form of its first copy."""
+    return max(names.get(name, 0.0) for names in forms)
 
 
 def _line(pdf: Pdf, decal: Decal) -> pikepdf.Object:

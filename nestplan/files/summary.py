@@ -83,10 +83,17 @@ def contents(run: Run, digests: Mapping[str, str]) -> dict[str, Any]:
 def _inputs(run: Run) -> dict[str, Any]:
     """Job and shop with the keys their files have, defaults left out; art by path."""
     return {
-        "job": run.job.order.model_dump(mode="json", exclude_unset=True),
+        "job": run.job.order.model_dump(mode="json", exclude_unset=True, by_alias=True),
         "shop": run.job.shop.model_dump(mode="json", exclude_unset=True),
         "art": {decal.source: decal.digest for decal in run.artwork.decals},
+        **_row_files(run),
     }
+
+
+def _row_files(run: Run) -> dict[str, Any]:
+    """Files of rows by path; nothing where no decal has any."""
+    tables = [decal.row_table for decal in run.artwork.decals if decal.row_table is not None]
+    return {"rows": {table.source: table.digest for table in tables}} if tables else {}
 
 
 def _roll(run: Run) -> dict[str, Any]:
@@ -142,6 +149,8 @@ def _decal(decal: Decal, planned: int) -> dict[str, Any]:
             }
             for fault in decal.faults
         ],
+        **({"rows": [dict(row.values) for row in decal.rows]} if decal.rows else {}),
+        **({"for": decal.recipient} if decal.recipient is not None else {}),
     }
 
 
@@ -223,6 +232,7 @@ def _frame(run: Run, frame: Frame) -> dict[str, Any]:
                 "angle_deg": round(angle, ANGLE_DECIMALS) % 360.0,
                 "mirrored": False,
                 "error_p95_mm": _error(error),
+                **({"row": copy} if run.artwork.decals[decal].rows else {}),
                 **anew,
             }
             for decal, copy, (x, y), angle, error, anew in rows

@@ -9,10 +9,21 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, ConfigDict, Field
 from pydantic_core import PydanticCustomError
 
-from nestplan.job.values import FilePath, Flag, GapMm, Moment, Name, Number, Strict, Whole
+from nestplan.job.values import (
+    FilePath,
+    Flag,
+    GapMm,
+    IsoDate,
+    Moment,
+    Name,
+    Number,
+    Strict,
+    Whole,
+)
 
 Cut = Literal["kiss", "through"]
 Rotate = Literal["none", "half", "quarter", "free"]
+Show = Literal["mm", "in"]
 Direction = Literal["leading", "trailing", "left", "right"]
 
 QUANTITY_MOST = 100_000  # a year of one decal; more is a slip of the finger
@@ -67,7 +78,13 @@ Contour = Annotated[
 class DecalOrder(Strict):
     """One design and how many copies of it."""
 
-    model_config = ConfigDict(title="decal")
+    model_config = ConfigDict(
+        title="decal",
+        json_schema_extra={
+            "if": {"not": {"required": ["rows"]}},
+            "then": {"required": ["quantity"]},
+        },
+    )
 
     name: Annotated[Name, Field(description="what the shop calls it; no two decals alike")]
     artwork: Annotated[
@@ -77,7 +94,10 @@ class DecalOrder(Strict):
             "folder; of a PDF the first page is planned"
         ),
     ]
-    quantity: Annotated[Whole, Field(ge=1, le=QUANTITY_MOST, description="copies to deliver")]
+    quantity: Annotated[
+        Annotated[Whole, Field(ge=1, le=QUANTITY_MOST)] | None,
+        Field(description="copies to deliver; may be left out where there are rows"),
+    ] = None
     width_mm: Annotated[
         LengthMm | None,
         Field(description="width of the contour, height follows; absent: the artwork's own size"),
@@ -116,6 +136,18 @@ class DecalOrder(Strict):
             "weeded and packed together"
         ),
     ] = False
+    rows: Annotated[
+        FilePath | None,
+        Field(
+            description="path of a .csv inside the job's folder, one copy a row: text of the .svg "
+            'with data-row="COLUMN" says what the row has in that column; copies are numbered by '
+            "row, in the order in which they come along the film"
+        ),
+    ] = None
+    recipient: Annotated[
+        Name | None,
+        Field(alias="for", description="who gets it: each recipient has a packing slip"),
+    ] = None
 
 
 class JobFile(Strict):
@@ -167,6 +199,14 @@ class JobFile(Strict):
             "with the date in front"
         ),
     ] = None
+    date: Annotated[
+        IsoDate | None,
+        Field(description="day that proof, run card and slips are dated; no clock is asked"),
+    ] = None
+    show: Annotated[
+        Show,
+        Field(description="in: proof, run card and slips say inches beside millimetres"),
+    ] = "mm"
     decal: Annotated[
         list[DecalOrder],
         Field(min_length=1, max_length=DECALS_MOST, description="the decals of the run"),

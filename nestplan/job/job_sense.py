@@ -4,11 +4,13 @@ elsewhere, film that the machines of the setup do not take.
 
 from collections.abc import Iterator
 from pathlib import Path, PureWindowsPath
+from typing import Any
 
 from nestplan.faults import OUT_OF_REACH, Fault
 from nestplan.figures import short
 from nestplan.job.draft import Draft
 from nestplan.job.job_file import DecalOrder
+from nestplan.job.nearest import nearest
 from nestplan.job.place import Keys
 from nestplan.job.shop_file import Machine, Roll, Setup, Stage
 from nestplan.job.shop_sense import same_names, unknown_name
@@ -49,6 +51,7 @@ def job_faults(job: Draft) -> list[Fault]:
                         f"delete keep_together here, or {other}",
                     )
                 )
+        faults += _copies_faults(job, row.at, table)
     remnant = job.text("start_on")
     if remnant is not None:
         fault = _inside(job, ("start_on",), remnant)
@@ -63,6 +66,38 @@ def job_faults(job: Draft) -> list[Fault]:
                 )
             )
     return faults
+
+
+def _copies_faults(job: Draft, at: int, table: dict[str, Any]) -> Iterator[Fault]:
+    """A decal says how many copies it has, by number or by the rows of a file."""
+    keys, rows = ("decal", at, "rows"), table.get("rows")
+    if "quantity" not in table and "rows" not in table:
+        known = DecalOrder.model_fields
+        if not any(nearest(key, known) == "quantity" for key in table if key not in known):
+            yield job.fault(
+                "quantity is missing",
+                ("decal", at),
+                "add quantity (copies to deliver): a whole number from 1 to 100000",
+            )
+    if not isinstance(rows, str) or not rows:
+        return
+    fault = _inside(job, keys, rows)
+    if fault is not None:
+        yield fault
+    artwork = table.get("artwork")
+    if isinstance(artwork, str) and not artwork.lower().endswith(".svg"):
+        yield job.fault(
+            f"rows are set as text of an SVG, and artwork is {shown(artwork)}",
+            keys,
+            'give the art as .svg with live text that has data-row="COLUMN"',
+        )
+    name = table.get("name")
+    if isinstance(name, str) and name == job.text("fill_with"):
+        yield job.fault(
+            f"fill_with names {shown(name)}, whose copies are one a row: there are no extra ones",
+            ("fill_with",),
+            "fill with another decal, or delete fill_with",
+        )
 
 
 def _inside(job: Draft, keys: Keys, artwork: str) -> Fault | None:

@@ -29,6 +29,7 @@ NOT_OF_KIND = {
     "dict_type": "not a table",
     "finite_number": "not a finite number",
     "decimal_max_places": "finer than 6 decimals",
+    "date_form": "no date",
     "string_too_short": "empty",
     "text_blank": "blank",
     "text_trim": "with a space at its begin or end",

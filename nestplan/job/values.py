@@ -4,6 +4,7 @@ every shop and narrow enough that no later sum overflows.
 
 import math
 import unicodedata
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Annotated, Any
 
@@ -59,6 +60,19 @@ def _trimmed(text: str) -> str:
     return text
 
 
+def _iso_date(value: Any) -> str:
+    """A day as ISO 8601 writes it, with or without quotes; a time of day is no part of it."""
+    if isinstance(value, date) and not isinstance(value, datetime):
+        return value.isoformat()
+    try:
+        day = date.fromisoformat(value)
+    except (TypeError, ValueError):
+        day = None
+    if day is None or day.isoformat() != value:  # forms without hyphens, weeks
+        raise PydanticCustomError("date_form", "no date")
+    return day.isoformat()
+
+
 Number = Annotated[float, BeforeValidator(_number), Field(allow_inf_nan=False)]
 Whole = Annotated[int, Field(strict=True)]
 Flag = Annotated[bool, BeforeValidator(_flag)]
@@ -70,6 +84,11 @@ Money = Annotated[
 Text = Annotated[str, Field(max_length=200)]
 Name = Annotated[
     str, Field(min_length=1, max_length=80), AfterValidator(_one_line), AfterValidator(_trimmed)
+]
+IsoDate = Annotated[
+    str,
+    BeforeValidator(_iso_date),
+    Field(json_schema_extra={"format": "date", "examples": ["2026-06-01"]}),
 ]
 FilePath = Annotated[str, Field(min_length=1, max_length=1_000), AfterValidator(_one_line)]
 

@@ -402,7 +402,7 @@ def test_nothing_of_the_contour_is_printed(printed):
         for decal in ("Decal1", "Decal2"):
             form = pdf.pages[0].Resources.XObject[f"/{decal}"]
             said = [str(operator) for _, operator in pikepdf.parse_content_stream(form)]
-            assert set(said) == {"m", "l", "h", "W*", "n", "cm", "Do"}
+            assert set(said) == {"m", "l", "h", "W*", "n", "q", "cm", "Do", "Q"}
 
 
 def test_the_same_run_gives_the_same_bytes(printed):

@@ -229,7 +229,7 @@ IN_JOB = {
         "quantty = 96",
         DECAL_1,
         "[[decal]] has no key quantty",
-        "write quantity (copies to deliver)",
+        "write quantity (copies to deliver; may be left out where there are rows)",
     ),
     "a key in capitals": (
         "rotate",
@@ -293,7 +293,7 @@ IN_JOB = {
         "decal = 3\n",
         "regatta.toml, decal",
         "decal is 3, not a list",
-        "write one or more [[decal]], each a table with name, artwork, quantity",
+        "write one or more [[decal]], each a table with name, artwork",
     ),
     "single brackets": (
         JOB[JOB.index("[[decal]]") :],
@@ -307,7 +307,7 @@ IN_JOB = {
         "decal = []\n",
         "regatta.toml, decal",
         "decal is [], which is empty",
-        "write one or more [[decal]], each a table with name, artwork, quantity",
+        "write one or more [[decal]], each a table with name, artwork",
     ),
 }
 

@@ -10,7 +10,7 @@ from nestplan.artwork import load_artwork
 from nestplan.job import read_job
 
 DEMO = Path(__file__).parents[2] / "demo_jobs"
-JOBS = {name: DEMO / name / f"{name}.toml" for name in ("regatta", "berths", "sponsors")}
+JOBS = {name: DEMO / name / f"{name}.toml" for name in ("regatta", "berths", "sponsors", "numbers")}
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -81,6 +81,7 @@ def test_a_drawing_is_in_mm_and_needs_no_font_nor_file(path):
 
     assert width.endswith("mm") and height.endswith("mm")
     assert root.get("viewBox") == f"0 0 {width[:-2]} {height[:-2]}"
-    assert not [e for e in root.iter() if e.tag in (f"{SVG}text", f"{SVG}image")]
+    texts = [e for e in root.iter(f"{SVG}text") if e.get("data-row") is None]
+    assert not texts and not list(root.iter(f"{SVG}image"))
     links = [value for e in root.iter() for key, value in e.items() if key.endswith("href")]
     assert all(link.startswith("#") for link in links)

@@ -106,7 +106,11 @@ class Drawing:
 
 def read_drawing(data: bytes, source: str) -> Drawing:
     """Understand an SVG file. source: its name in faults. raises: Fault or Faults."""
-    root = parse_svg(data, source)
+    return drawing_of(parse_svg(data, source), source)
+
+
+def drawing_of(root: Element, source: str) -> Drawing:
+    """Understand a parsed drawing, which is changed by it. raises: Fault or Faults."""
     notes = inline_sheets(root, source)
     expand(root, source)
     given = own(root)

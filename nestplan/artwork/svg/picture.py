@@ -31,17 +31,26 @@ RENDERED_PX = 2_500  # longer side of a rendering from which a silhouette is tak
 BoxPx = tuple[float, float, float, float]  # x, y, width, height, y down
 
 
-def picture_pdf(drawing: Drawing, page: Element, box: BoxPx, mm_per_px: float) -> bytes:
+def picture_pdf(
+    drawing: Drawing,
+    page: Element,
+    box: BoxPx,
+    mm_per_px: float,
+    fonts: svg2pdf_py.FontDatabase | None = None,
+) -> bytes:
     """A PDF page that shows a part of the drawing at its final size, vectors kept.
 
-    page: the drawing's root, without the cut line. raises: Fault when it cannot be written.
+    page: the drawing's root, without the cut line. fonts: the faces of its text, if it has any.
+    raises: Fault when it cannot be written.
     """
     width, height = (side * mm_per_px * POINTS_PER_MM for side in box[2:])
     text = _framed(drawing, page, box, width, height)
     scale = _effect_scale(drawing, mm_per_px)
     try:
         pdf: bytes = svg2pdf_py.svg_to_pdf(
-            text, svg2pdf_py.FontDatabase(), svg2pdf_py.ConversionOptions(raster_scale=scale)
+            text,
+            fonts or svg2pdf_py.FontDatabase(),
+            svg2pdf_py.ConversionOptions(raster_scale=scale),
         )
     except (ValueError, RuntimeError) as error:
         raise Fault(
@@ -83,7 +92,7 @@ def without_strokes(drawing: Drawing, lines: Iterable[Element]) -> Element:
     root = deepcopy(drawing.root)
     copies = list(root.iter())
     for k in places:
-        _set_style(copies[k], "stroke", "none")
+        set_style(copies[k], "stroke", "none")
     return root
 
 
@@ -144,7 +153,7 @@ def _framed(drawing: Drawing, page: Element, box: BoxPx, width: float, height: f
         inner.attrib.pop(key, None)
     inner.set("width", repr(drawing.width_px))
     inner.set("height", repr(drawing.height_px))
-    _set_style(inner, "overflow", "visible")
+    set_style(inner, "overflow", "visible")
     inner.set("overflow", "visible")
     holder.append(inner)
     inner.tail = None
@@ -152,7 +161,7 @@ def _framed(drawing: Drawing, page: Element, box: BoxPx, width: float, height: f
     return text
 
 
-def _set_style(element: Element, name: str, text: str) -> None:
+def set_style(element: Element, name: str, text: str) -> None:
     """Set one property where it wins over attributes."""
     kept = [d for d in declarations(element.get("style", "")) if d.lower_name != name]
     element.set("style", ";".join([*(f"{d.lower_name}:{d.text}" for d in kept), f"{name}:{text}"]))

@@ -1,0 +1,107 @@
+"""Numbered copies through the whole run, on the demo job of bow numbers."""
+
+import csv
+import io
+import json
+import shutil
+from pathlib import Path
+
+import pikepdf
+import pypdfium2
+import pytest
+
+from nestplan.check import Kind, check_folder
+from nestplan.files.writer import run_files
+from nestplan.plan import plan_job
+from tests.check.edit import bend, edit
+
+DEMO = Path(__file__).parents[1] / "demo_jobs" / "numbers"
+
+
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory):
+    """The demo job, planned once with a small budget."""
+    folder = tmp_path_factory.mktemp("numbers")
+    for name, data in run_files(plan_job(DEMO / "numbers.toml", steps=60)).items():
+        (folder / name).write_bytes(data)
+    return folder
+
+
+@pytest.fixture
+def folder(planned, tmp_path):
+    return Path(shutil.copytree(planned, tmp_path / "plan"))
+
+
+def rows_of_the_file():
+    text = (DEMO / "boats.csv").read_text(encoding="utf-8")
+    return list(csv.DictReader(io.StringIO(text)))
+
+
+def test_the_check_reads_every_row_and_finds_nothing(planned):
+    findings = check_folder(planned)
+
+    assert findings.found == ()
+    assert "24 copies can be read: each says what its row says" in findings.holds
+
+
+def test_rows_run_along_the_film_from_left_to_right(planned):
+    """Row n is copy n; those at one height, within a millimetre, read from left to right."""
+    said = json.loads((planned / "summary.json").read_text())
+    places = [p for frame in said["frames"] for p in frame["placements"] if p["decal"] == 1]
+    places.sort(key=lambda p: p["row"])
+
+    assert [p["row"] for p in places] == [p["copy"] for p in places] == list(range(1, 25))
+    assert places == sorted(places, key=lambda p: (round(p["y_mm"]), p["x_mm"]))
+
+
+def test_the_summary_has_the_values_of_the_columns_in_the_art_and_no_others(planned):
+    said = json.loads((planned / "summary.json").read_text())
+    wanted = [{key: row[key] for key in ("number", "boat")} for row in rows_of_the_file()]
+
+    assert said["decals"][0]["rows"] == wanted
+    assert said["decals"][0]["ordered"] == said["decals"][0]["planned"] == 24
+    assert "rows" not in said["decals"][1]
+    assert list(said["inputs"]["rows"]) == ["boats.csv"]
+
+
+def test_a_person_who_copies_text_out_of_the_print_gets_the_rows(planned):
+    text = pypdfium2.PdfDocument(planned / "print.pdf")[0].get_textpage().get_text_range()
+
+    for row in rows_of_the_file():
+        assert row["boat"] in text, row
+
+
+def test_the_art_that_all_share_is_in_the_print_once(planned):
+    with pikepdf.open(planned / "print.pdf") as pdf:
+        forms = pdf.pages[0].Resources.XObject
+        rows = [form for name, form in forms.items() if "Row" in name]
+        shared = {form.Resources.XObject.Art.objgen for form in rows}
+
+        assert len(rows) == 24
+        assert len(shared) == 1
+
+
+def test_two_rows_exchanged_in_the_print_are_found(folder):
+    def exchanged(data):
+        with pikepdf.open(io.BytesIO(data)) as pdf:
+            forms = pdf.pages[0].Resources.XObject
+            forms["/Decal1Row3"], forms["/Decal1Row8"] = forms["/Decal1Row8"], forms["/Decal1Row3"]
+            held = io.BytesIO()
+            pdf.save(held)
+        return held.getvalue()
+
+    edit(folder, "print.pdf", exchanged)
+    found = {(f.kind, f.where.split(", ", 2)[-1]) for f in check_folder(folder).found}
+
+    assert {(Kind.PRINT_ROW, f"bow number, copy {copy}") for copy in (3, 8)} <= found
+
+
+def test_a_row_that_two_copies_claim_is_found(folder):
+    def claimed(said):
+        place = next(p for p in said["frames"][0]["placements"] if p.get("row") == 5)
+        place["row"] = 6
+
+    bend(folder, claimed)
+    found = {f.kind for f in check_folder(folder).found}
+
+    assert found == {Kind.ROW_WRONG, Kind.PRINT_ROW}
