@@ -22,9 +22,9 @@ FINE_MM = 0.02  # the drawn contour may be simplified by less than any printer's
 STROKE_ROOM = 0.1  # of a decal's size: how far a stroke may stand out past its line
 
 
-def art_name(decals: Sequence[Decal], decal: int, copy: int = 1) -> str:
-    """Name of the form that draws a copy's picture; decal counts from 0, copy from 1."""
-    return form_name("Art", decals[decal], decal, copy)
+def art_name(decal: Decal, index: int, copy: int = 1) -> str:
+    """Name of the form that draws a copy's picture; the index counts from 0, copies from 1."""
+    return form_name("Art", decal, index, copy)
 
 
 def line_name(decal: int) -> str:
@@ -45,7 +45,7 @@ def with_art(
     """
     with pikepdf.open(io.BytesIO(pages)) as pdf:
         light = [
-            lighter(decal, PT_PER_MM / _largest(forms, art_name(decals, index)))
+            lighter(decal, PT_PER_MM / _largest(forms, art_name(decal, index)))
             for index, decal in enumerate(decals)
         ]
         made = named_forms("Art", pdf, light)

@@ -177,7 +177,7 @@ class FaultPanel:
         )
         onto = view.matrix(0.0, 0.0, 0.0)
         line = THROUGH if self.decal.cut == "through" else KISS
-        sheet.form(art_name(self.index), onto)
+        sheet.form(art_name(self.decal, self.index), onto)
         sheet.form(line_name(self.index), onto, line)
         draw_fault_markers(sheet, self.faults, view, min(wide, high), self.first)
         sheet.text(

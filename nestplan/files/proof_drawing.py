@@ -132,7 +132,7 @@ def draw_thumb(sheet: Sheet, run: Run, decal: int, box: Box) -> None:
         denominator=denominator,
     )
     matrix = view.matrix(0.0, 0.0, 0.0)
-    sheet.form(art_name(run.artwork.decals, decal), matrix)
+    sheet.form(art_name(run.artwork.decals[decal], decal), matrix)
     sheet.form(line_name(decal), matrix, cut_stroke(run, decal))
 
 
@@ -192,7 +192,7 @@ def _draw_copies(sheet: Sheet, view: View, run: Run, frame: Frame) -> None:
     strip = run.nest.strips[frame.index - 1]
     places = strip.placements.moved(run.nest.x0_mm, frame.strip_y0_mm)
     for (decal, (x, y), angle), copy in zip(places.each(), strip.copy, strict=True):
-        sheet.form(art_name(run.artwork.decals, decal, copy), view.matrix(x, y, angle))
+        sheet.form(art_name(run.artwork.decals[decal], decal, copy), view.matrix(x, y, angle))
     anew = strip.anew
     for row, (decal, (x, y), angle) in enumerate(places.each()):
         outline = run.artwork.decals[decal].contour
