@@ -163,6 +163,60 @@ def price(
 
 @main.command()
 @click.argument("shop", metavar="SHOP.toml", type=click.Path(path_type=Path))
+@click.argument("jobs", metavar="JOB.toml...", nargs=-1, type=click.Path(path_type=Path))
+@click.option("--out", required=True, type=click.Path(path_type=Path), help="Folder for the files.")
+@click.option("--hours", type=click.FloatRange(0, 24, min_open=True), help="Length of the shift.")
+@click.option("--day", help="Its date, 2026-06-12; needed for due times with a date.")
+@click.option("--begins", help="When it begins, 08:00; from the shop file when left out.")
+@click.option("--running", type=click.Path(path_type=Path), help="Folder of the day as planned.")
+@click.option("--now", help="With --running: the time now; what has begun is left alone.")
+@click.option("--apart", is_flag=True, help="Do not join jobs of one roll into one run.")
+@click.option("--seed", default=1, show_default=True, type=click.IntRange(0, 2**31 - 1))
+@click.option("--steps", type=click.IntRange(1, STEPS_MOST), help="Search budget a nest.")
+@click.option("--json", "as_json", is_flag=True, help="Print shift.json.")
+def shift(
+    shop: Path,
+    jobs: tuple[Path, ...],
+    out: Path,
+    hours: float | None,
+    day: str | None,
+    begins: str | None,
+    running: Path | None,
+    now: str | None,
+    apart: bool,
+    seed: int,
+    steps: int | None,
+    as_json: bool,
+) -> None:
+    """Put a day's jobs in order on the shop's machines: who does what when, and what is late."""
+    with faults_to_words(as_json):
+        from nestplan.files import write_together
+        from nestplan.plan_shift import Asked, plan_shift
+        from nestplan.shift import SHIFT, shift_files, shift_words
+    with faults_to_words(as_json), Patience(None) as patience:
+        asked = Asked(
+            shop=shop,
+            jobs=jobs,
+            hours=hours,
+            day=day,
+            begins=begins,
+            running=running,
+            now=now,
+            apart=apart,
+            seed=seed,
+            steps=steps,
+        )
+        with progress_line() as watch:
+            plan = plan_shift(asked, stopped=patience.over, watch=watch)
+        files = shift_files(plan)
+        patience.writing()
+        write_together(out, files, last=SHIFT)
+        say(files[SHIFT].decode() if as_json else shift_words(plan, out, len(files)))
+    leave((*plan.notes, *patience.notes()))
+
+
+@main.command()
+@click.argument("shop", metavar="SHOP.toml", type=click.Path(path_type=Path))
 @click.argument("table", metavar="[READ.csv]", required=False, type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the target's files.")
 @click.option("--setup", help="Which setup to calibrate; the first when left out.")

@@ -22,6 +22,7 @@ FLOW = [
     "fit",
     "shift",
     "plan",
+    "plan_shift",
     "show",
     "report",
     "cli",

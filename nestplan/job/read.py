@@ -43,13 +43,17 @@ class Job(Equipment):
         return self.path.parent
 
 
-def read_job(path: Path) -> Job:
+def read_job(path: Path, *, setup: str | None = None) -> Job:
     """Read and check a job file and the shop file it names.
+
+    setup: taken in place of the one the job names.
 
     raises: Fault or Faults, each with file, key, value found and what would be right.
     """
     job = Draft(path=path, tables=read_tables(path, kind="job"))
     _refuse_other_kind(job, kind="job", mark="machine", own="decal")
+    if setup is not None:
+        job.tables["setup"] = setup
     faults = [*job.shape_faults(JobFile), *job_faults(job)]
     try:
         shop = _shop_of(job)
