@@ -17,6 +17,7 @@ from nestplan.check.cut_claims import cut_copies
 from nestplan.check.cut_copy import Copy, pose_of
 from nestplan.check.cut_layer import CutLayer, read_cut_layer
 from nestplan.check.distance_claims import distance_claims
+from nestplan.check.dxf_claims import dxf_claims
 from nestplan.check.error_claims import error_claims
 from nestplan.check.film_claims import film_claims, pages_of
 from nestplan.check.findings import Claim, Finding, Findings, Kind, gathered
@@ -34,6 +35,7 @@ from nestplan.check.row_claims import row_claims
 from nestplan.check.said import SUMMARY, Said, SaidFrame, read_said
 from nestplan.check.seen_marks import seen_mark_claims
 from nestplan.check.sums import sum_claims
+from nestplan.check.table_claims import table_claims
 from nestplan.check.white_claims import white_claims
 from nestplan.check.wish_claims import wish_claims
 from nestplan.figures import count
@@ -67,6 +69,7 @@ def check_folder(folder: Path) -> Findings:
                 against=tuple(finding for layer in layers for finding in layer.against),
             ),
             *cut,
+            *dxf_claims(said, layers, files),
             *mark_claims(said, layers, moves),
             *distance_claims(said, layers, copies, width_mm),
             *_document_claims(said, contours, layers, copies, documents),
@@ -75,6 +78,7 @@ def check_folder(folder: Path) -> Findings:
             *art_fault_claims(said),
             *error_claims(said, contours),
             *apart_claims(said),
+            *table_claims(said, files),
         ]
     )
 

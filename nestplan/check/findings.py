@@ -13,7 +13,7 @@ class Kind(StrEnum):
     """What can be wrong, numbered by what was read: the number never changes its meaning.
 
     1 folder and summary, 2 cut layer, 3 distances, 4 print PDF, 5 its picture, 6 proof, 7 sums,
-    8 what the job and its film ask for.
+    8 what the job and its film ask for, 9 DXF and tables.
     """
 
     FILE_MISSING = "101 a listed file is not there"
@@ -95,6 +95,14 @@ class Kind(StrEnum):
     SPOILED_FILM = "802 a frame lies on spoiled film"
     NOT_TOGETHER = "803 copies of a decal do not lie together in a band"
     NOT_ORDERED = "804 a copy is planned that nobody ordered"
+
+    DXF_UNITS = "901 the DXF is not in millimetres"
+    DXF_EXTRA = "902 the DXF draws what it should not"
+    DXF_RING = "903 SVG and DXF do not cut the same rings"
+    DXF_PLACE = "904 SVG and DXF cut at different places"
+    DXF_MARK = "905 SVG and DXF differ in a mark"
+    DXF_ORDER = "906 SVG and DXF cut in different orders"
+    TABLE_WRONG = "911 a table says otherwise than the summary"
 
     @property
     def number(self) -> int:

@@ -10,11 +10,19 @@ from nestplan.figures import count
 
 PRINT, PROOF = "print.pdf", "proof.pdf"
 FIT = "fit.json"  # what tells a folder of measured marks
+TABLES = tuple(
+    f"{name}.csv" for name in ("marks", "decals", "frames", "placements", "setups", "figures")
+)
 
 
 def cut_name(index: int) -> str:
     """File name of a frame's cut layer; index from 1."""
     return f"cut-{index:02d}.svg"
+
+
+def dxf_name(index: int) -> str:
+    """The same cut layer as DXF."""
+    return f"cut-{index:02d}.dxf"
 
 
 def summary_bytes(path: Path) -> bytes:
@@ -46,7 +54,8 @@ def read_folder(path: Path, said: Said) -> tuple[dict[str, bytes], list[Claim]]:
     missing: list[Finding] = []
     changed: list[Finding] = []
     files: dict[str, bytes] = {}
-    needed = {PRINT, PROOF, *(cut_name(frame.index) for frame in said.frames)}
+    needed = {PRINT, PROOF, *TABLES}
+    needed |= {name(frame.index) for frame in said.frames for name in (cut_name, dxf_name)}
     for name in sorted(needed | set(said.files)):
         data = _read(path, name)
         if data is None:

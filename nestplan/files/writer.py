@@ -6,11 +6,13 @@ The summary is made last, for it lists the digest of every other file.
 import hashlib
 from collections.abc import Callable
 
+from nestplan.files.cut_dxf import cut_dxf, cut_dxf_name
 from nestplan.files.cut_svg import cut_svg, cut_svg_name
 from nestplan.files.print_pdf import print_pdf
 from nestplan.files.proof_pdf import proof_pdf
 from nestplan.files.run import Run
-from nestplan.files.summary import SUMMARY, summary
+from nestplan.files.summary import SUMMARY, contents, summary
+from nestplan.files.tables import tables
 
 
 def run_files(run: Run, proof: Callable[[Run], bytes] = proof_pdf) -> dict[str, bytes]:
@@ -21,6 +23,8 @@ def run_files(run: Run, proof: Callable[[Run], bytes] = proof_pdf) -> dict[str, 
     files = {"print.pdf": print_pdf(run), "proof.pdf": proof(run)}
     for frame in run.marks.frames:
         files[cut_svg_name(frame.index)] = cut_svg(run, frame)
+        files[cut_dxf_name(frame.index)] = cut_dxf(run, frame)
+    files |= tables(contents(run, {}))
     digests = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
     files[SUMMARY] = summary(run, digests)
     return files

@@ -5,18 +5,21 @@ from pathlib import Path
 
 from nestplan.check.said import SUMMARY
 from nestplan.faults import Fault
+from nestplan.files.cut_dxf import cut_dxf_name
 from nestplan.fit.fit_json import FIT, fit_json
 from nestplan.fit.fit_pdf import fit_pdf
 from nestplan.fit.fit_sheets import Fit
+from nestplan.fit.recut import as_dxf
 
 
 def fit_files(fit: Fit) -> dict[str, bytes]:
-    """Every file by name: a cut layer for each frame that may be cut, fit.pdf, fit.json."""
-    files = {
-        each.frame.cut_name: each.cut
-        for each in fit.frames
-        if each.frame is not None and each.cut is not None
-    }
+    """Every file by name: cut layers for each frame that may be cut, fit.pdf, fit.json."""
+    files: dict[str, bytes] = {}
+    for each in fit.frames:
+        if each.frame is not None and each.cut is not None:
+            files[each.frame.cut_name] = each.cut
+            drawing = as_dxf(each.frame, each.cut, fit.plan.width_mm)
+            files[cut_dxf_name(each.frame.index)] = drawing
     files["fit.pdf"] = fit_pdf(fit)
     digests = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
     files[FIT] = fit_json(fit, digests)

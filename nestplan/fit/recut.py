@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from nestplan.check.path_data import rings_of
 from nestplan.faults import Fault
+from nestplan.files.cut_dxf import DxfRing, dxf_bytes
 from nestplan.fit.maps import Map
 from nestplan.fit.odds import Aim
 from nestplan.fit.plan_folder import PlannedFrame
@@ -44,6 +45,21 @@ def recut(frame: PlannedFrame, aim: Aim, placed_mm: Array) -> bytes:
         desc.text = (desc.text or "") + DESC
     body = etree.tostring(root, encoding="unicode")
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{body}\n'.encode()
+
+
+def as_dxf(frame: PlannedFrame, svg: bytes, width_mm: float) -> bytes:
+    """A corrected cut layer as DXF. svg: the same layer; width_mm: of the film."""
+    root = etree.fromstring(svg, etree.XMLParser(resolve_entities=False, no_network=True))
+    rings = []
+    for group in root.iter(f"{SVG}g"):
+        for path in group.iter(f"{SVG}path"):
+            keys = ("data-mark",) if group.get("id") == "marks" else ("data-decal", "data-copy")
+            label = tuple(int(path.get(key, "0")) for key in keys)
+            for ring, _ in rings_of(path.get("d", "")):
+                upward = np.column_stack([ring[:, 0], frame.length_mm - ring[:, 1]])
+                layer = group.get("id", "0")
+                rings.append(DxfRing(layer=layer, label=label, points_mm=upward))
+    return dxf_bytes(rings, width_mm, frame.length_mm)
 
 
 def _recut(data: str, frame: PlannedFrame, cut: Map, own: Map) -> str:

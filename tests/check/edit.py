@@ -1,19 +1,25 @@
-"""Changes to a folder's files that leave every digest right."""
+"""Changes to a folder's files that leave every digest right, and every table with its figures."""
 
 import hashlib
 import json
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 from nestplan.check import Findings
+from nestplan.files.tables import tables
 
 
 def bend(folder: Path, change: Callable[[dict[str, Any]], None]) -> None:
-    """Change the summary."""
+    """Change the summary, and the tables with it as far as they can say what it says then."""
     path = folder / "summary.json"
     said = json.loads(path.read_bytes())
     change(said)
+    with suppress(AttributeError, LookupError, TypeError, ValueError):
+        for name, data in tables(said).items():
+            (folder / name).write_bytes(data)
+            said["files"][name] = hashlib.sha256(data).hexdigest()
     path.write_text(json.dumps(said))
 
 

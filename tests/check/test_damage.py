@@ -91,8 +91,8 @@ def test_a_damage_in_one_of_two_frames_is_found_in_that_frame(two_frames, tmp_pa
 
     found = check_folder(folder).found
 
-    cuts = {each.where.split(",")[0] for each in found if each.where.startswith("cut-")}
-    assert cuts == set(hurt.files)
+    cuts = {each.where.split(".")[0] for each in found if each.where.startswith("cut-")}
+    assert cuts == {file.removesuffix(".svg") for file in hurt.files}
 
 
 def test_the_same_seed_does_the_same_damage(four_copies, tmp_path):

@@ -15,7 +15,10 @@ def a_proof(run) -> bytes:
 def test_a_plan_has_a_cut_file_for_every_frame_and_its_summary_last():
     names = list(run_files(a_run(), a_proof))
 
-    assert names == ["print.pdf", "proof.pdf", "cut-01.svg", "cut-02.svg", "summary.json"]
+    tables = ["marks", "decals", "frames", "placements", "setups", "figures"]
+    cuts = [f"cut-0{n}.{ending}" for n in (1, 2) for ending in ("svg", "dxf")]
+    expected = ["print.pdf", "proof.pdf", *cuts, *(f"{each}.csv" for each in tables)]
+    assert names == [*expected, "summary.json"]
 
 
 def test_the_summary_lists_the_digest_of_every_other_file_as_it_lies_on_disk(tmp_path):

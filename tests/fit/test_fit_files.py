@@ -6,8 +6,10 @@ import shutil
 import numpy as np
 import pypdfium2
 import pytest
+import shapely
 from click.testing import CliRunner
 
+from nestplan.check.dxf_file import read_dxf
 from nestplan.cli import main
 from tests.fit.printer import digest, read_cut, rows_of, table
 from tests.fit.test_bad_sheets import sheet
@@ -37,10 +39,12 @@ def test_files_appear_together_and_name_the_plan(plan, csv, tmp_path):
 
     assert code == 0
     assert "frame 1: cut it" in words and "not measured: frame 2" in words
-    assert sorted(path.name for path in out.iterdir()) == ["cut-01.svg", "fit.json", "fit.pdf"]
+    names = ["cut-01.dxf", "cut-01.svg", "fit.json", "fit.pdf"]
+    assert sorted(path.name for path in out.iterdir()) == names
     said = json.loads((out / "fit.json").read_text())
     assert said["plan"]["summary_sha256"] == digest(plan / "summary.json")
-    assert said["files"] == {name: digest(out / name) for name in ("cut-01.svg", "fit.pdf")}
+    others = ("cut-01.dxf", "cut-01.svg", "fit.pdf")
+    assert said["files"] == {name: digest(out / name) for name in others}
     assert said["measured"]["sha256"] == digest(csv)
     frame = said["frames"][0]
     assert frame["cut"]["mark_reading"] == "on"
@@ -53,7 +57,7 @@ def test_the_same_fit_gives_the_same_bytes(plan, csv, tmp_path):
     for name in ("a", "b"):
         run("fit", plan, csv, "--out", tmp_path / name)
 
-    for file in ("cut-01.svg", "fit.json", "fit.pdf"):
+    for file in ("cut-01.dxf", "cut-01.svg", "fit.json", "fit.pdf"):
         assert (tmp_path / "a" / file).read_bytes() == (tmp_path / "b" / file).read_bytes()
 
 
@@ -92,6 +96,12 @@ def test_a_corrected_file_has_the_structure_of_the_plans(plan, tmp_path):
     assert [key for key, _ in new.rings] == [key for key, _ in old.rings]
     assert [len(ring) for _, ring in new.rings] == [len(ring) for _, ring in old.rings]
     assert set(new.marks) == set(old.marks)
+    drawing = read_dxf((tmp_path / "out" / "cut-01.dxf").read_bytes())
+    lines = [line for line in drawing.lines if line.layer != "marks"]
+    assert [line.numbers for line in lines] == [key for key, _ in new.rings]
+    for line, (_, ring) in zip(lines, new.rings, strict=True):
+        apart = shapely.hausdorff_distance(*map(shapely.LinearRing, (line.points, ring)))
+        assert apart < 0.03
     off = max(np.hypot(*(new.marks[n] - old.marks[n])) for n in old.marks)
     assert 0.1 < off < 2.0  # what a similarity leaves of 0.4 % one way
 
