@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from nestplan.artwork.art_faults.subject import Printed
+from nestplan.artwork.made_bleed.wish import BledPicture, BleedWish
 from nestplan.artwork.rings import Trail
 from nestplan.artwork.rule import Rule
 from nestplan.faults import Note
@@ -63,6 +64,11 @@ class Art(Protocol):
 
         box_mm: what the print should reach; a picture that ends earlier shows less.
         """
+
+    def bled_picture(
+        self, rule: Rule, mm_per_px: float, box_mm: Box, wish: BleedWish
+    ) -> BledPicture:
+        """The same, with bleed made where the art ends at the contour."""
 
     def trails(self, rule: Rule, mm_per_px: float) -> Sequence[Trail]:
         """The cut line as it is drawn, in page mm; nothing where it is not drawn."""

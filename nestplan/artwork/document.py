@@ -11,6 +11,7 @@ import shapely
 from nestplan.artwork.art import Box, Traced, upright
 from nestplan.artwork.art_faults.subject import Printed
 from nestplan.artwork.edge import knife_edge, page_region
+from nestplan.artwork.made_bleed.wish import BledPicture, BleedWish
 from nestplan.artwork.pdf.layers import Layers
 from nestplan.artwork.pdf.picture import RENDERED_PX, page_pdf, rendered_alpha
 from nestplan.artwork.pdf.printed import printed_pieces
@@ -103,6 +104,13 @@ class DocumentArt:
         ruler = Ruler(own_per_mm=MM_PER_PT / mm_per_px)
         region, notes = ring_region(trails, ruler, self.source)
         return Traced(region=region, notes=[*self._line_notes(rule), *notes])
+
+    def bled_picture(
+        self, rule: Rule, mm_per_px: float, box_mm: Box, wish: BleedWish
+    ) -> BledPicture:
+        """Not yet."""
+        pdf, box = self.picture(rule, mm_per_px, box_mm)
+        return BledPicture(pdf=pdf, box_mm=box, notes=())
 
     def trails(self, rule: Rule, mm_per_px: float) -> list[Trail]:
         """The cut line as it is drawn, in page mm."""

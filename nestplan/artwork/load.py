@@ -7,18 +7,19 @@ from pathlib import Path
 import numpy as np
 import shapely
 
-from nestplan.artwork.art import Art
+from nestplan.artwork.art import Art, Box
 from nestplan.artwork.art_faults.find import art_faults
 from nestplan.artwork.art_faults.subject import Subject
 from nestplan.artwork.decal import Artwork, Decal, Picture
 from nestplan.artwork.document import open_document
 from nestplan.artwork.find import find_file, read_file
+from nestplan.artwork.made_bleed.wish import BleedWish
 from nestplan.artwork.raster import open_raster
 from nestplan.artwork.remnant import load_remnant
 from nestplan.artwork.row_art import open_row_art
 from nestplan.artwork.rows import Rows, rows_of
-from nestplan.artwork.rule import rule_of
-from nestplan.artwork.size import at_ordered_size
+from nestplan.artwork.rule import Rule, rule_of
+from nestplan.artwork.size import Sized, at_ordered_size
 from nestplan.artwork.vector import open_vector
 from nestplan.faults import OUT_OF_REACH, Fault, Faults, Note, raise_all
 from nestplan.figures import count, fixed
@@ -87,7 +88,7 @@ def _decal(job: Job, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:
     centre = ((left + right) / 2, (bottom + top) / 2)
     contour = outline_of(region).moved(-centre[0], -centre[1])
     reach = bounds + np.array([-1, -1, 1, 1]) * order.bleed_mm
-    pdf, box = art.picture(rule, sized.mm_per_px, tuple(reach.tolist()))
+    pdf, box, bled = _picture(art, rule, sized, order, tuple(reach.tolist()))
     picture = Picture(pdf=pdf, box_mm=_moved(box, centre))
     faults = art_faults(
         Subject(
@@ -110,6 +111,7 @@ def _decal(job: Job, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:
         *art.notes(sized.mm_per_px, order.width_mm is not None or order.height_mm is not None),
         *sized.notes,
         *thinned,
+        *bled,
         *(fault.note for fault in faults),
     ]
     rows = Rows(quantity=order.quantity or 0)
@@ -134,6 +136,17 @@ def _decal(job: Job, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:
         recipient=order.recipient,
     )
     return decal, notes
+
+
+def _picture(
+    art: Art, rule: Rule, sized: Sized, order: DecalOrder, reach_mm: Box
+) -> tuple[bytes, Box, Sequence[Note]]:
+    """The picture with bleed as the order wants it, where it lies, and what was made."""
+    if order.make_bleed == "none" or order.bleed_mm <= 0:
+        return *art.picture(rule, sized.mm_per_px, reach_mm), ()
+    wish = BleedWish(contour=sized.region, reach_mm=order.bleed_mm, how=order.make_bleed)
+    made = art.bled_picture(rule, sized.mm_per_px, reach_mm, wish)
+    return made.pdf, made.box_mm, made.notes
 
 
 def _refuse_vast(art: Art, mm_per_px: float, where: str) -> None:

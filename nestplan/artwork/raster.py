@@ -1,30 +1,33 @@
 """Pictures of pixels: the contour from what is not transparent or not background."""
 
-import io
-import zlib
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import pikepdf
 import shapely
 from numpy.typing import NDArray
-from pikepdf import Array, Dictionary, Name, Pdf, Stream
 from PIL import Image
+from scipy.ndimage import binary_erosion
 
 from nestplan.artwork.art import Box, Traced, upright
 from nestplan.artwork.art_faults.subject import Family, Printed
 from nestplan.artwork.background import border_colour, foreground_region
 from nestplan.artwork.edge import knife_edge, page_region
+from nestplan.artwork.made_bleed.ring import coarser, edge_share, grid_round, nearest_ring
+from nestplan.artwork.made_bleed.wish import BledPicture, BleedWish, made_note
 from nestplan.artwork.pixel_file import read_pixels
+from nestplan.artwork.pixel_pdf import RingRound, pixels_pdf
 from nestplan.artwork.pixels import alpha_region
 from nestplan.artwork.rings import Trail
 from nestplan.artwork.rule import Rule
-from nestplan.artwork.svg.picture import POINTS_PER_MM, srgb_profile
 from nestplan.faults import Fault, Note
+from nestplan.geometry.offset import grown
 from nestplan.geometry.outline import FLATTEN_MM
 from nestplan.geometry.polyline import Points, map_points
 
+SOUND_ALPHA = 243  # of 255: what is fainter is the rim of an edge
+FRINGE_PX = 3  # an edge on a background is mixed with it so far in
+NEAR_MM = 0.5  # art that ends no farther inside its contour ends at it: soft edges do
 HEAVY_MM = 1.0  # ink is judged over so much: single pixels do not stay wet
 
 
@@ -86,8 +89,76 @@ class RasterArt:
     def picture(self, rule: Rule, mm_per_px: float, box_mm: Box) -> tuple[bytes, Box]:
         """The whole picture; there is nothing around it."""
         width, height = (side * mm_per_px for side in self.page_px)
-        pdf = pixels_pdf(self.colour, self.alpha, self.profile, width, height)
-        return pdf, (0.0, -height, width, 0.0)
+        return pixels_pdf(self.colour, self.alpha, self.profile, width, height)
+
+    def bled_picture(
+        self, rule: Rule, mm_per_px: float, box_mm: Box, wish: BleedWish
+    ) -> BledPicture:
+        """The whole picture, and a ring of pixels where it ends at the contour."""
+        round_it, share = self._ring(rule, mm_per_px, wish)
+        width, height = (side * mm_per_px for side in self.page_px)
+        pdf, box = pixels_pdf(self.colour, self.alpha, self.profile, width, height, round_it)
+        if round_it is None:
+            return BledPicture(pdf=pdf, box_mm=box, notes=())
+        how = "the nearest pixels of the edge are carried straight out"
+        if wish.how == "mirror":
+            how = "the art is mirrored at its edge"
+        return BledPicture(pdf=pdf, box_mm=box, notes=[made_note(wish, share, self.source, how)])
+
+    def _ring(
+        self, rule: Rule, mm_per_px: float, wish: BleedWish
+    ) -> tuple[RingRound | None, float]:
+        """A ring where the art ends at the contour, and along what share of it."""
+        if rule.offset_mm > 0:
+            return None, 0.0
+        region = self._art_px(rule)
+        step = coarser(wish.contour, wish.reach_mm, mm_per_px)
+        pixel_mm = mm_per_px * step, mm_per_px * step * self._stretch
+        onto_px = np.array([1 / pixel_mm[0], -1 / pixel_mm[1]])
+        contour = shapely.transform(wish.contour, lambda points: points * onto_px)
+        wanted = shapely.transform(
+            grown(wish.contour, wish.reach_mm), lambda points: points * onto_px
+        )
+        art = shapely.transform(region, lambda points: points / (step, step * self._stretch))
+        grid = grid_round(shapely.union(wanted, contour))
+        sound = grid.mask(art)
+        if self.alpha is not None and rule.kind != "page":
+            sound = sound & (
+                grid.padded(np.ascontiguousarray(self.alpha[::step, ::step])) >= SOUND_ALPHA
+            )
+        fringe = 1 if self.alpha is not None else FRINGE_PX
+        if rule.kind != "page":
+            sound = binary_erosion(sound, iterations=fringe)
+        near_px = max(NEAR_MM / pixel_mm[0], fringe + 2.0)
+        inside = grid.mask(contour)
+        ring = nearest_ring(
+            grid.padded(np.ascontiguousarray(self.colour[::step, ::step])),
+            sound,
+            grid.mask(wanted),
+            inside,
+            grid,
+            stretch=self._stretch,
+            near_px=near_px,
+            how=wish.how,
+        )
+        if ring is None:
+            return None, 0.0
+        over = self.alpha is None and rule.kind != "page"
+        clip = None
+        if self.alpha is not None:
+            onto = upright(mm_per_px)
+            seen = shapely.transform(region, lambda points: map_points(points, onto))
+            clip = shapely.union(seen, wish.contour)
+        return (
+            RingRound(ring=ring, pixel_mm=pixel_mm, over=over, clip=clip),
+            edge_share(ring, grid, inside),
+        )
+
+    def _art_px(self, rule: Rule) -> shapely.Geometry:
+        """Where the picture is art, in px as wide as high."""
+        if rule.kind == "page" and (self.alpha is None or self.alpha.min() > 127):
+            return shapely.box(0.0, 0.0, *self.page_px)
+        return self._region_px
 
     def trails(self, rule: Rule, mm_per_px: float) -> list[Trail]:
         """Pixels draw no lines."""
@@ -213,54 +284,3 @@ def _corners(x_mm: float, down_mm: float, width_mm: float, height_mm: float) -> 
     return np.array(
         [[x_mm, -down_mm], [right, -down_mm], [right, low], [x_mm, low], [x_mm, -down_mm]]
     )
-
-
-def pixels_pdf(
-    colour: NDArray[np.uint8],
-    alpha: NDArray[np.uint8] | None,
-    profile: bytes | None,
-    width_mm: float,
-    height_mm: float,
-) -> bytes:
-    """A PDF page filled by one image and its soft mask; every pixel kept, bytes reproducible."""
-    pdf = Pdf.new()
-    width, height = width_mm * POINTS_PER_MM, height_mm * POINTS_PER_MM
-    grey = colour.ndim == 2
-    parts = 1 if grey else colour.shape[2]
-    space: pikepdf.Object = Name.DeviceCMYK if parts == 4 else Name.DeviceGray
-    if profile or parts == 3:
-        icc = Stream(pdf, profile or srgb_profile(), N=parts)
-        space = Array([Name.ICCBased, pdf.make_indirect(icc)])
-    image = _image(pdf, colour, space)
-    if alpha is not None:
-        image.SMask = _image(pdf, alpha, Name.DeviceGray)
-    page = pdf.add_blank_page(page_size=(100, 100))  # its own limits are those of paper
-    page.MediaBox = Array([0, 0, round(width, 5), round(height, 5)])
-    page.Resources = Dictionary(XObject=Dictionary(Pixels=image))
-    drawn = f"q {width:.5f} 0 0 {height:.5f} 0 0 cm /Pixels Do Q"
-    page.Contents = Stream(pdf, drawn.encode())
-    out = io.BytesIO()
-    pdf.save(out, deterministic_id=True)
-    return out.getvalue()
-
-
-def _image(pdf: Pdf, samples: NDArray[np.uint8], space: pikepdf.Object) -> pikepdf.Object:
-    """An image object; each row is stored as its difference from the one above (PNG filter 2)."""
-    height, width = samples.shape[:2]
-    colours = 1 if samples.ndim == 2 else samples.shape[2]
-    rows = samples.reshape(height, width * colours)
-    stored = np.full((height, 1 + width * colours), 2, dtype=np.uint8)
-    stored[:, 1:] = np.diff(rows, axis=0, prepend=np.zeros_like(rows[:1]))
-    image = Stream(
-        pdf,
-        zlib.compress(stored.tobytes(), 6),
-        Type=Name.XObject,
-        Subtype=Name.Image,
-        Width=width,
-        Height=height,
-        ColorSpace=space,
-        BitsPerComponent=8,
-        Filter=Name.FlateDecode,
-        DecodeParms=Dictionary(Predictor=12, Colors=colours, BitsPerComponent=8, Columns=width),
-    )
-    return pdf.make_indirect(image)

@@ -10,6 +10,7 @@ import shapely
 from nestplan.artwork.art import Box, Traced, upright
 from nestplan.artwork.art_faults.subject import Printed
 from nestplan.artwork.edge import knife_edge, page_region
+from nestplan.artwork.made_bleed.wish import BledPicture, BleedWish
 from nestplan.artwork.pixels import alpha_region
 from nestplan.artwork.rings import Ruler, Trail, ring_region
 from nestplan.artwork.rule import Rule
@@ -113,6 +114,13 @@ class VectorArt:
         elif rule.kind == "colour":
             page = without_strokes(self.drawing, (s.element for s in self._lines(rule)))
         return picture_pdf(self.drawing, page, box_px, mm_per_px), box
+
+    def bled_picture(
+        self, rule: Rule, mm_per_px: float, box_mm: Box, wish: BleedWish
+    ) -> BledPicture:
+        """Not yet."""
+        pdf, box = self.picture(rule, mm_per_px, box_mm)
+        return BledPicture(pdf=pdf, box_mm=box, notes=())
 
     def trails(self, rule: Rule, mm_per_px: float) -> list[Trail]:
         """The cut line as it is drawn, in page mm."""

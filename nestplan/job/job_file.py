@@ -22,6 +22,7 @@ from nestplan.job.values import (
 )
 
 Cut = Literal["kiss", "through"]
+MakeBleed = Literal["none", "edge", "mirror"]
 Rotate = Literal["none", "half", "quarter", "free"]
 Show = Literal["mm", "in"]
 Direction = Literal["leading", "trailing", "left", "right"]
@@ -118,6 +119,14 @@ class DecalOrder(Strict):
         ),
     ] = "outline"
     bleed_mm: Annotated[GapMm, Field(description="print beyond the contour")] = 2.0
+    make_bleed: Annotated[
+        MakeBleed,
+        Field(
+            description="bleed made where the art ends at the contour: edge carries the colours of "
+            "its edge straight out, mirror shows pictures of pixels as in a mirror; none leaves "
+            "the art as it is"
+        ),
+    ] = "none"
     rotate: Annotated[
         Rotate,
         Field(description="turns allowed on the film: none, half, quarter, free (any angle)"),

@@ -10,7 +10,8 @@ import pypdfium2
 import pytest
 from PIL import Image
 
-from nestplan.artwork.raster import open_raster, pixels_pdf
+from nestplan.artwork.pixel_pdf import pixels_pdf
+from nestplan.artwork.raster import open_raster
 from nestplan.faults import Fault
 from tests.artwork.handmade import decal, disc, loaded, png
 
@@ -291,7 +292,7 @@ def test_the_picture_lies_upright_and_fills_its_page():
     alpha = np.full((10, 20), 255, dtype=np.uint8)
     alpha[:, 10:] = 0
 
-    pdf = pixels_pdf(colour, alpha, None, 20 * MM, 10 * MM)
+    pdf, _ = pixels_pdf(colour, alpha, None, 20 * MM, 10 * MM)
 
     page = pypdfium2.PdfDocument(pdf)[0]
     assert page.get_size() == pytest.approx((20 * 72 / DPI, 10 * 72 / DPI), abs=1e-4)
