@@ -104,6 +104,7 @@ def _decal(job: Job, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:
                 each.moved(-centre[0], -centre[1]) for each in art.trails(rule, sized.mm_per_px)
             ],
             ink_limit_percent=job.printer.ink_limit_percent if job.printer else None,
+            bleed_made=order.make_bleed != "none",
             wants_cmyk=bool(job.printer) and job.printer.art_colour == "cmyk",
         )
     )

@@ -1,7 +1,7 @@
 """SVG artwork: which of its lines is the contour, and its picture without that line."""
 
 import difflib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -10,12 +10,14 @@ import shapely
 from nestplan.artwork.art import Box, Traced, upright
 from nestplan.artwork.art_faults.subject import Printed
 from nestplan.artwork.edge import knife_edge, page_region
-from nestplan.artwork.made_bleed.wish import BledPicture, BleedWish
+from nestplan.artwork.made_bleed.wish import BledPicture, BleedWish, made_note
 from nestplan.artwork.pixels import alpha_region
 from nestplan.artwork.rings import Ruler, Trail, ring_region
 from nestplan.artwork.rule import Rule
+from nestplan.artwork.svg.bleed import Under, carried_pixels, grown_paints
 from nestplan.artwork.svg.drawing import Drawing, Shape, read_drawing
 from nestplan.artwork.svg.paint import clip_region, painted_region
+from nestplan.artwork.svg.parse import Element
 from nestplan.artwork.svg.picture import (
     RENDERED_PX,
     picture_pdf,
@@ -103,6 +105,46 @@ class VectorArt:
 
     def picture(self, rule: Rule, mm_per_px: float, box_mm: Box) -> tuple[bytes, Box]:
         """The page without the cut line, and as much around it as the print should reach."""
+        page, box, box_px = self._page(rule, mm_per_px, box_mm)
+        return picture_pdf(self.drawing, page, box_px, mm_per_px), box
+
+    def bled_picture(
+        self, rule: Rule, mm_per_px: float, box_mm: Box, wish: BleedWish
+    ) -> BledPicture:
+        """The same with what paints at its edge grown below it; pixels where that is no help."""
+        page, box, box_px = self._page(rule, mm_per_px, box_mm)
+        cut = {s.element for s in self._lines(rule)} if rule.kind == "colour" else set()
+        under = grown_paints(self.drawing, self._shown(rule), cut, upright(mm_per_px), wish)
+        below = list(under.elements)
+        carried = None
+        if under.pixels > 0:
+            plain = picture_pdf(self.drawing, page, box_px, mm_per_px)
+            carried = carried_pixels(plain, box, under, mm_per_px, wish)
+            below = [carried, *below] if carried is not None else below
+        pdf = picture_pdf(self.drawing, page, box_px, mm_per_px, under=below)
+        return BledPicture(
+            pdf=pdf, box_mm=box, notes=self._bled_notes(under, carried is not None, wish)
+        )
+
+    def _bled_notes(self, under: Under, carried: bool, wish: BleedWish) -> list[Note]:
+        """What bleed was made, and how."""
+        notes = []
+        if under.shapes > 0:
+            how = "the fills and lines at its edge are grown below it"
+            notes.append(made_note(wish, under.shapes, self.source, how))
+        if carried:
+            how = (
+                "pixels of its edge are carried straight out, because a picture, a mask, an effect "
+                "or a fine pattern meets it there: look whether it passes"
+            )
+            made = made_note(wish, under.pixels, self.source, how)
+            notes.append(replace(made, level="look"))
+        return notes
+
+    def _page(
+        self, rule: Rule, mm_per_px: float, box_mm: Box
+    ) -> tuple[Element, Box, tuple[float, float, float, float]]:
+        """The root without the cut line, and the box it is to show: page mm, then px."""
         width, height = (side * mm_per_px for side in self.page_px)
         left, bottom, right, top = box_mm
         box = (min(0.0, left), min(-height, bottom), max(width, right), max(0.0, top))
@@ -113,14 +155,17 @@ class VectorArt:
             page = without_layer(self.drawing, rule.name)
         elif rule.kind == "colour":
             page = without_strokes(self.drawing, (s.element for s in self._lines(rule)))
-        return picture_pdf(self.drawing, page, box_px, mm_per_px), box
+        return page, box, box_px
 
-    def bled_picture(
-        self, rule: Rule, mm_per_px: float, box_mm: Box, wish: BleedWish
-    ) -> BledPicture:
-        """Not yet."""
-        pdf, box = self.picture(rule, mm_per_px, box_mm)
-        return BledPicture(pdf=pdf, box_mm=box, notes=())
+    def _shown(self, rule: Rule) -> list[Shape]:
+        """The shapes that are printed; of those named by a colour, all but the stroke."""
+        return [
+            shape
+            for shape in self.drawing.shapes
+            if not shape.hidden
+            and not shape.clear
+            and not (rule.kind == "layer" and rule.name in shape.names)
+        ]
 
     def trails(self, rule: Rule, mm_per_px: float) -> list[Trail]:
         """The cut line as it is drawn, in page mm."""
@@ -140,14 +185,7 @@ class VectorArt:
     def printed(self, rule: Rule, mm_per_px: float) -> list[Printed]:
         """What is printed, the cut line apart, in page mm."""
         cut = {s.element for s in self._lines(rule)} if rule.kind == "colour" else set()
-        shown = [
-            shape
-            for shape in self.drawing.shapes
-            if not shape.hidden
-            and not shape.clear
-            and not (rule.kind == "layer" and rule.name in shape.names)
-        ]
-        return printed_shapes(shown, self.drawing.embedded, upright(mm_per_px), cut)
+        return printed_shapes(self._shown(rule), self.drawing.embedded, upright(mm_per_px), cut)
 
     def _lines(self, rule: Rule) -> list[Shape]:
         """The shapes that draw the cut line. raises: Fault with what the art has instead."""

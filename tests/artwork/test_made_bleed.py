@@ -5,6 +5,8 @@ be is worked out here from the formula the art was drawn by.
 """
 
 import io
+import shutil
+import subprocess
 from collections.abc import Callable
 
 import numpy as np
@@ -15,7 +17,7 @@ import shapely
 from PIL import Image
 
 from nestplan.artwork import Decal
-from tests.artwork.handmade import decal, loaded, png
+from tests.artwork.handmade import decal, loaded, png, svg
 
 PER_MM = 12.0
 DPI = 254.0  # ten pixels a millimetre
@@ -231,3 +233,169 @@ def test_the_same_order_gives_the_same_bytes_and_says_what_was_made(tmp_path):
     (note,) = [note for note in one.notes if "bleed" in note.text]
     assert note.level == "know"
     assert "along 100 % of the contour (75 mm)" in note.text
+
+
+# ---- drawings --------------------------------------------------------------------------------
+
+RED, BLUE, GREEN = (204, 34, 34), (0, 51, 102), (34, 170, 68)
+CUT = '<g id="cut" fill="none"><path d="M10 10H70V40H10Z"/></g>'  # its middle: 40, 25
+LAYER = {"contour": "layer:cut", "bleed_mm": 2.0, "make_bleed": "edge"}
+HALVES = '<path d="M10 10H40V40H10Z" fill="#c22"/><path d="M40 10H70V40H40Z" fill="#036"/>'
+
+
+def halves(points: np.ndarray) -> np.ndarray:
+    """Red on the left of the middle, blue on the right."""
+    return np.where(points[:, :1] < 0, RED, BLUE)
+
+
+def gradient(points: np.ndarray) -> np.ndarray:
+    """From red at x -30 to blue at x 30."""
+    share = (points[:, :1] + 30) / 60
+    return np.array(RED) * (1 - share) + np.array(BLUE) * share
+
+
+def plain(colour) -> Callable[[np.ndarray], np.ndarray]:
+    return lambda points: np.broadcast_to(np.array(colour), (len(points), 3))
+
+
+STOPS = '<stop offset="0" stop-color="#c22"/><stop offset="1" stop-color="#036"/>'
+DRAWINGS = {
+    "two fills": (HALVES, halves),
+    "one fill": ('<path d="M10 10H70V40H10Z" fill="#c22"/>', plain(RED)),
+    "a gradient over the box": (
+        f'<linearGradient id="g">{STOPS}</linearGradient>'
+        '<rect x="10" y="10" width="60" height="30" fill="url(#g)"/>',
+        gradient,
+    ),
+    "a gradient in page units": (
+        f'<linearGradient id="g" gradientUnits="userSpaceOnUse" x1="10" x2="70">{STOPS}'
+        '</linearGradient><rect x="10" y="10" width="60" height="30" fill="url(#g)"/>',
+        gradient,
+    ),
+    "a border": (
+        '<path d="M12 12H68V38H12Z" fill="#036" stroke="#c22" stroke-width="4"/>',
+        plain(RED),
+    ),
+    "a style sheet and a turned group": (
+        "<style>.f{fill:#c22}</style><g transform='translate(40 25) rotate(90) scale(2)'>"
+        '<path class="f" d="M-7.5 -15H7.5V15H-7.5Z"/></g>',
+        plain(RED),
+    ),
+    "clipped at the cut": (
+        '<clipPath id="c"><path d="M10 10H70V40H10Z"/></clipPath><g clip-path="url(#c)">'
+        '<path d="M-9 0H40V99H-9Z" fill="#c22"/><path d="M40 0H99V99H40Z" fill="#036"/></g>',
+        halves,
+    ),
+    "a paint that half covers": (
+        '<path d="M10 10H70V40H10Z" fill="#c22"/><path d="M10 10H70V40H10Z" fill="#036" '
+        'fill-opacity="0.5"/>',
+        plain((102, 42.5, 68)),
+    ),
+    "a used shape": (
+        '<defs><path id="p" d="M0 0H60V30H0Z"/></defs><use href="#p" x="10" y="10" fill="#2a4"/>',
+        plain(GREEN),
+    ),
+}
+
+
+@pytest.mark.parametrize("name", DRAWINGS)
+def test_paints_go_on_beyond_the_contour(tmp_path, name):
+    """Every pixel of the ring has the colour of the nearest edge; corners between two aside."""
+    body, expected = DRAWINGS[name]
+
+    found = decal(tmp_path, svg(body + CUT), **LAYER)
+
+    away = off(found, expected)
+    assert away.mean() < 2
+    assert np.quantile(away, 0.98) < 10
+    assert not found.faults
+
+
+def test_poppler_sees_the_same_ring(tmp_path):
+    """A second renderer, where it is installed (Debian's poppler-utils)."""
+    if shutil.which("pdftoppm") is None:
+        pytest.skip("pdftoppm is not installed")
+    found = decal(tmp_path, svg(HALVES + CUT), **LAYER)
+    (tmp_path / "art.pdf").write_bytes(found.picture.pdf)
+    call = ["pdftoppm", "-r", str(PER_MM * 25.4), "-png", "-singlefile", "art.pdf", "seen"]
+    subprocess.run(call, cwd=tmp_path, check=True)
+
+    theirs = np.asarray(Image.open(tmp_path / "seen.png").convert("RGB")).astype(float)
+
+    ours, at = rendered(found)
+    height, width = (min(pair) for pair in zip(ours.shape[:2], theirs.shape[:2], strict=True))
+    ring = in_ring(found, at[:height, :width])
+    away = np.abs(ours[:height, :width] - theirs[:height, :width]).max(axis=2)[ring]
+    assert away.mean() < 2
+
+
+def test_shapes_stay_shapes(tmp_path):
+    found = decal(tmp_path, svg(HALVES + CUT), **LAYER)
+
+    with pikepdf.open(io.BytesIO(found.picture.pdf)) as pdf:
+        kinds = {
+            str(each.get("/Subtype")) for each in pdf.objects if isinstance(each, pikepdf.Stream)
+        }
+    assert "/Image" not in kinds
+
+
+def test_a_hole_of_a_drawing_is_bled_into_and_a_bare_edge_stays_bare(tmp_path):
+    """The left half is painted, with a round hole; the right half is film."""
+    art = svg(
+        '<path fill-rule="evenodd" fill="#c22" d="M10 10H40V40H10Z'
+        'M20 25A5 5 0 0 0 30 25A5 5 0 0 0 20 25"/>'
+        '<g id="cut" fill="none"><path d="M10 10H70V40H10Z"/><circle cx="25" cy="25" r="5"/></g>'
+    )
+
+    found = decal(tmp_path, art, **LAYER)
+
+    away = off(found, lambda points: np.where(points[:, :1] < 0, RED, (255, 255, 255)))
+    assert away.mean() < 3
+    assert np.quantile(away, 0.98) < 10
+
+
+def test_a_drawing_with_bleed_of_its_own_is_left_alone(tmp_path):
+    art = svg('<rect x="5" y="5" width="70" height="40" fill="#036"/>' + CUT)
+
+    plain_one = decal(tmp_path, art, **{**LAYER, "make_bleed": "none"})
+    found = decal(tmp_path, art, **LAYER)
+
+    assert found.picture.pdf == plain_one.picture.pdf
+
+
+def test_where_bleed_is_too_short_it_goes_on_from_where_it_ends(tmp_path):
+    art = svg('<rect x="9" y="9" width="62" height="32" fill="#036"/>' + CUT)
+
+    found = decal(tmp_path, art, **LAYER)
+
+    assert off(found, plain(BLUE)).mean() < 1
+
+
+def test_a_picture_at_the_edge_is_carried_out_as_pixels_and_said(tmp_path):
+    import base64
+
+    samples = np.zeros((300, 600, 3), dtype=np.uint8)
+    samples[:, :300], samples[:, 300:] = RED, BLUE
+    data = base64.b64encode(png(samples)).decode()
+    art = svg(
+        f'<image x="10" y="10" width="60" height="30" href="data:image/png;base64,{data}"/>' + CUT
+    )
+
+    made = loaded(tmp_path, art, **LAYER)
+
+    (found,) = made.decals
+    away = off(found, halves)
+    assert away.mean() < 3
+    (note,) = [note for note in made.notes if "bleed" in note.text]
+    assert note.level == "look"
+    assert "a picture, a mask" in note.text
+
+
+def test_a_drawing_gives_the_same_bytes_and_says_what_was_made(tmp_path):
+    one = loaded(tmp_path, svg(HALVES + CUT), **LAYER)
+    two = loaded(tmp_path, svg(HALVES + CUT), **LAYER)
+
+    assert one.decals[0].picture.pdf == two.decals[0].picture.pdf
+    (note,) = [note for note in one.notes if "bleed" in note.text]
+    assert note.level == "know"
+    assert "along 100 % of the contour (180 mm)" in note.text

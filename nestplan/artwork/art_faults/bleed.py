@@ -47,11 +47,14 @@ def short_bleed(subject: Subject) -> list[ArtFault]:
     short = reach_mm < bleed_mm - 1e-9
     if np.count_nonzero(short) <= SHORT_SHARE * max(1, len(at_edge)):
         return []
+    do = "draw the art on beyond it"
+    if not subject.bleed_made:
+        do += ", or let make_bleed carry its edge on"
     share = 100 * np.count_nonzero(short) / len(at_edge)
     text = (
         f"along {percent(share, 0)} of the contour the print ends before the bleed of "
         f"{length(bleed_mm)} does, as little as {length(float(reach_mm[short].min()))} beyond the "
-        "cut: a cut that is off shows a bare edge"
+        f"cut: a cut that is off shows a bare edge; {do}"
     )
     places = np.flatnonzero(at_edge)[short]
     x, y, size = _longest(every, places)

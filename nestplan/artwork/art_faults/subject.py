@@ -75,6 +75,7 @@ class Subject:
     drawn: Sequence[Trail] = ()
     ink_limit_percent: float | None = None
     wants_cmyk: bool = False
+    bleed_made: bool = False  # as far as it could be
 
     @cached_property
     def shown(self) -> shapely.Geometry:

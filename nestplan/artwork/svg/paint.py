@@ -30,7 +30,7 @@ def painted_region(shapes: Sequence[Shape], to_mm: Affine, off_mm: float) -> sha
     The largest shapes come first: what lies wholly on them cannot change the union.
     """
     seen = [shape for shape in shapes if not (shape.hidden or shape.clear)]
-    boxes = shapely.box(*np.array([_reach(shape, to_mm) for shape in seen]).reshape(-1, 4).T)
+    boxes = shapely.box(*np.array([reach_box(shape, to_mm) for shape in seen]).reshape(-1, 4).T)
     order = np.argsort(-shapely.area(boxes), kind="stable")
     clipped: dict[int, shapely.Geometry] = {}  # many shapes share one clip
     ground = _union([seen[k] for k in order[:GROUNDS]], to_mm, off_mm, clipped)
@@ -110,7 +110,7 @@ def _union(
     return shapely.union_all(pieces)  # all at once: many times faster than shape by shape
 
 
-def _reach(shape: Shape, to_mm: Affine) -> Points:
+def reach_box(shape: Shape, to_mm: Affine) -> Points:
     """(left, bottom, right, top) beyond which the shape paints nothing, in mm."""
     onto = to_mm @ shape.matrix
     style, wide = shape.style, 0.0
@@ -130,10 +130,22 @@ def _covered(shape: Shape, to_mm: Affine, off_mm: float) -> list[shapely.Geometr
     if shape.style.fills:
         pieces.append(filled(_mapped(shape.path, onto), shape.style.fill_rule == "evenodd", off_mm))
     if shape.style.strokes:
-        drawn = [part for run in shape.path for part in stroked(run, shape.style, off_mm / scale)]
-        moved = shapely.transform(np.array(drawn, dtype=object), lambda p: map_points(p, onto))
-        pieces += shapely.make_valid(moved).tolist()
+        pieces += _stroke_pieces(shape, onto, off_mm)
     return pieces
+
+
+def stroke_region(shape: Shape, onto: Affine, off_mm: float) -> shapely.Geometry:
+    """What the stroke of a shape covers, in mm. onto: from the shape's units to mm."""
+    return shapely.union_all(_stroke_pieces(shape, onto, off_mm))
+
+
+def _stroke_pieces(shape: Shape, onto: Affine, off_mm: float) -> list[shapely.Geometry]:
+    """Pieces that together are the stroke of a shape, in mm."""
+    off = off_mm / largest_scale(onto)
+    drawn = [part for run in shape.path for part in stroked(run, shape.style, off)]
+    moved = shapely.transform(np.array(drawn, dtype=object), lambda p: map_points(p, onto))
+    found: list[shapely.Geometry] = shapely.make_valid(moved).tolist()
+    return found
 
 
 def _mapped(path: Path, affine: Affine) -> Path:

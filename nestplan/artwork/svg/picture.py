@@ -5,7 +5,7 @@ of it at any size; what stands just outside the art's own page can then serve as
 """
 
 import io
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from copy import deepcopy
 from functools import cache
 from math import sqrt
@@ -37,14 +37,15 @@ def picture_pdf(
     box: BoxPx,
     mm_per_px: float,
     fonts: svg2pdf_py.FontDatabase | None = None,
+    under: Sequence[Element] = (),
 ) -> bytes:
     """A PDF page that shows a part of the drawing at its final size, vectors kept.
 
     page: the drawing's root, without the cut line. fonts: the faces of its text, if it has any.
-    raises: Fault when it cannot be written.
+    under: elements that lie below it, in px of the page. raises: Fault when it cannot be written.
     """
     width, height = (side * mm_per_px * POINTS_PER_MM for side in box[2:])
-    text = _framed(drawing, page, box, width, height)
+    text = _framed(drawing, page, box, width, height, under)
     scale = _effect_scale(drawing, mm_per_px)
     try:
         pdf: bytes = svg2pdf_py.svg_to_pdf(
@@ -138,27 +139,42 @@ def _in_order(pdf: bytes) -> bytes:
     return out.getvalue()
 
 
-def _framed(drawing: Drawing, page: Element, box: BoxPx, width: float, height: float) -> str:
+def _framed(
+    drawing: Drawing,
+    page: Element,
+    box: BoxPx,
+    width: float,
+    height: float,
+    under: Sequence[Element] = (),
+) -> str:
     """The drawing as an inner svg of a page that shows `box`, width by height units large."""
     frame = etree.Element(f"{{{SVG}}}svg", nsmap={None: SVG})
     frame.set("width", repr(float(width)))
     frame.set("height", repr(float(height)))
     frame.set("viewBox", " ".join(repr(float(number)) for number in box))
+    for element in under:
+        frame.append(element)
+    frame.append(framed_page(drawing, page))
+    text: str = etree.tostring(frame, encoding="unicode")
+    return text
+
+
+def framed_page(drawing: Drawing, page: Element) -> Element:
+    """A copy of the drawing's root that can stand in another svg, in px of the page."""
     inner = deepcopy(page)
-    holder = frame
+    holder = inner
     if "transform" in inner.attrib:  # belongs round the viewport, not into it
-        holder = etree.SubElement(frame, f"{{{SVG}}}g")
+        holder = etree.Element(f"{{{SVG}}}g", nsmap={None: SVG})
         holder.set("transform", str(inner.attrib.pop("transform")))
+        holder.append(inner)
     for key in ("x", "y"):
         inner.attrib.pop(key, None)
     inner.set("width", repr(drawing.width_px))
     inner.set("height", repr(drawing.height_px))
     set_style(inner, "overflow", "visible")
     inner.set("overflow", "visible")
-    holder.append(inner)
     inner.tail = None
-    text: str = etree.tostring(frame, encoding="unicode")
-    return text
+    return holder
 
 
 def set_style(element: Element, name: str, text: str) -> None:

@@ -1,0 +1,167 @@
+"""Which paint of vector art must go on beyond the contour, and in which part of the bleed.
+
+The edge of all paint is walked where it ends at the contour. Each place of it knows the
+paints that lie there; each place of the bleed belongs to the place of the edge nearest to it
+(Voronoi). Millimetres, page coordinates.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from nestplan.geometry.offset import grown
+from nestplan.geometry.outline import outline_of
+from nestplan.geometry.polyline import Points
+
+NEAR_MM = 0.15  # paint that ends no farther inside the contour ends at it
+STEP_MM = 0.1  # between places of the edge
+STEPS_MOST = 8_000
+INWARD_MM = 0.04  # from the edge of paint to where it is looked at
+BELOW_MM = 0.3  # how far bleed reaches below opaque paint, so that no seam shows
+LAP_MM = 0.03  # how far neighbours overlap, so that no seam shows
+PAST_MM = 0.1  # how far beyond the bleed paint is carried: it is clipped later
+DEEP_MM = 1.0  # farther inside no edge matters
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Paint:
+    """A fill or a stroke: where it is seen. opaque: it hides what lies below it."""
+
+    region: shapely.Geometry
+    opaque: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sector:
+    """A part of the bleed. stack: numbers of the paints that go on in it, the lowest first.
+
+    share: of the contour that it lies along, from 0 to 1.
+    """
+
+    stack: tuple[int, ...]
+    area: shapely.Geometry
+    share: float
+
+
+def near_contour(contour: shapely.Geometry, reach_mm: float) -> shapely.Geometry:
+    """All that matters for the bleed of a contour: a band along it."""
+    outer = grown(contour, reach_mm + 2 * BELOW_MM)
+    band: shapely.Geometry = shapely.difference(outer, grown(contour, -DEEP_MM))
+    shapely.prepare(band)
+    return band
+
+
+def sectors(contour: shapely.Geometry, reach_mm: float, paints: Sequence[Paint]) -> list[Sector]:
+    """The parts of the bleed that no paint covers though paint ends at their edge.
+
+    paints: as they are painted, the lowest first; regions need hold in `near_contour` only.
+    """
+    seen = [k for k, paint in enumerate(paints) if not shapely.is_empty(paint.region)]
+    if not seen:
+        return []
+    regions = [paints[k].region for k in seen]
+    painted = shapely.union_all(regions)
+    bleed = grown(contour, reach_mm)
+    edge = _edge(contour, bleed, painted)
+    if not len(edge.places):
+        return []
+    stacks = _stacks([paints[k] for k in seen], seen, edge.within)
+    bare = _bare(contour, painted)
+    cells = _cells(np.concatenate([edge.places, bare]), grown(contour, reach_mm + DEEP_MM))
+    inside = grown(contour, -NEAR_MM)
+    ring = shapely.difference(grown(contour, reach_mm + PAST_MM), inside)
+    lacking = shapely.difference(ring, painted)
+    along = float(shapely.length(contour))
+    found = []
+    for stack in sorted(set(stacks)):
+        if not stack:
+            continue
+        mine = [k for k, each in enumerate(stacks) if each == stack]
+        area = shapely.union_all([cells[k] for k in mine])
+        lacks = shapely.intersection(area, lacking)
+        if float(shapely.area(lacks)) < 1e-3:
+            continue
+        if paints[stack[0]].opaque:
+            below = shapely.intersection(grown(lacks, BELOW_MM), ring)
+            lacks = shapely.intersection(below, grown(area, LAP_MM))
+        at_cut = sum(edge.at_contour[k] for k in mine)
+        share = min(1.0, at_cut * edge.step_mm / along)
+        found.append(Sector(stack=stack, area=lacks, share=share))
+    return found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Edge:
+    """Places (n, 2) where paint ends, and (n, 2) just within the paint there."""
+
+    places: Points
+    within: Points
+    at_contour: Sequence[bool]
+    step_mm: float
+
+
+def _edge(contour: shapely.Geometry, bleed: shapely.Geometry, painted: shapely.Geometry) -> _Edge:
+    outline = outline_of(painted) if not shapely.is_empty(painted) else None
+    if outline is None:
+        return _Edge(places=np.zeros((0, 2)), within=np.zeros((0, 2)), at_contour=(), step_mm=1)
+    step = max(STEP_MM, outline.length_mm / STEPS_MOST)
+    places, ways = [], []
+    for ring in outline.rings:
+        ends = np.roll(ring, -1, axis=0)
+        lengths = np.hypot(*(ends - ring).T)
+        upto = np.cumsum(lengths)
+        at = (np.arange(max(1, round(upto[-1] / step))) + 0.5) * step
+        at = at[at < upto[-1]]
+        side = np.searchsorted(upto, at, side="right")
+        share = 1 - (upto[side] - at) / lengths[side]
+        places.append(ring[side] + share[:, None] * (ends - ring)[side])
+        ways.append((ends - ring)[side] / lengths[side, None])
+    every, way = np.concatenate(places), np.concatenate(ways)
+    away = np.asarray(shapely.distance(shapely.boundary(contour), shapely.points(every)))
+    inside = np.asarray(shapely.contains_xy(contour, every[:, 0], every[:, 1]))
+    kept = np.where(inside, away <= NEAR_MM, shapely.contains_xy(bleed, every[:, 0], every[:, 1]))
+    left = np.column_stack([-way[:, 1], way[:, 0]])  # paint lies on the left
+    return _Edge(
+        places=every[kept],
+        within=(every + INWARD_MM * left)[kept],
+        at_contour=(away <= NEAR_MM)[kept].tolist(),
+        step_mm=step,
+    )
+
+
+def _stacks(
+    paints: Sequence[Paint], numbers: Sequence[int], within: Points
+) -> list[tuple[int, ...]]:
+    """The paints at each place, from the topmost opaque one up."""
+    tree = shapely.STRtree([paint.region for paint in paints])
+    points, hits = tree.query(shapely.points(within), predicate="intersects")
+    at: list[list[int]] = [[] for _ in within]
+    for point, hit in zip(points.tolist(), hits.tolist(), strict=True):
+        at[point].append(hit)
+    stacks = []
+    for each in at:
+        each.sort()
+        lowest = max((k for k in each if paints[k].opaque), default=-1)
+        stacks.append(tuple(numbers[k] for k in each if k >= lowest))
+    return stacks
+
+
+def _bare(contour: shapely.Geometry, painted: shapely.Geometry) -> Points:
+    """Places of the contour without paint: the bleed nearest to them stays bare."""
+    line = shapely.boundary(contour)
+    step = max(STEP_MM, float(shapely.length(line)) / STEPS_MOST)
+    points = shapely.get_coordinates(shapely.segmentize(line, step))
+    bare = np.asarray(shapely.distance(painted, shapely.points(points))) > NEAR_MM
+    return points[bare]
+
+
+def _cells(points: Points, reach: shapely.Geometry) -> list[shapely.Geometry]:
+    """Of each point the area that is nearest to it."""
+    if len(points) == 1:
+        return [shapely.envelope(reach)]
+    cells = shapely.voronoi_polygons(
+        shapely.MultiPoint(points), extend_to=shapely.envelope(reach), ordered=True
+    )
+    return list(shapely.get_parts(cells))

@@ -1,0 +1,299 @@
+"""Bleed for a drawing: the paints at its edge go on below it, grown and clipped to the bleed."""
+
+import base64
+import io
+from collections.abc import Sequence
+from copy import deepcopy
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import pypdfium2
+import shapely
+from lxml import etree
+from PIL import Image
+from tinycss2.color3 import RGBA, parse_color
+
+from nestplan.artwork.art import Box
+from nestplan.artwork.made_bleed.ring import grid_round, nearest_ring
+from nestplan.artwork.made_bleed.sectors import Paint, Sector, near_contour, sectors
+from nestplan.artwork.made_bleed.wish import BleedWish
+from nestplan.artwork.svg.clips import Clip
+from nestplan.artwork.svg.drawing import Drawing, Shape
+from nestplan.artwork.svg.expand import by_id
+from nestplan.artwork.svg.paint import clip_region, filled, reach_box, stroke_region
+from nestplan.artwork.svg.parse import SVG, Element, is_svg, name_of
+from nestplan.artwork.svg.picture import framed_page, set_style
+from nestplan.artwork.svg.style import own, share
+from nestplan.artwork.svg.units import largest_scale
+from nestplan.geometry.outline import outline_of
+from nestplan.geometry.polyline import Affine
+
+OFF_MM = 0.01  # curves of paints are flattened so finely
+SECTORS_MOST = 48  # more paints along an edge are a pattern: it is carried out as pixels
+CARRIED_DPI = 300.0
+CARRIED_MOST_PX = 16_000_000.0
+SOUND_ALPHA = 243
+
+Kind = Literal["fill", "stroke"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Under:
+    """What lies below the drawing. shapes, pixels: shares of the contour they lie along.
+
+    elements: to be drawn first, in px of the page. areas: bleed that pixels must fill, page mm.
+    """
+
+    elements: Sequence[Element]
+    shapes: float
+    pixels: float
+    areas: shapely.Geometry
+
+
+def grown_paints(
+    drawing: Drawing,
+    shapes: Sequence[Shape],
+    unstroked: set[Element],
+    to_mm: Affine,
+    wish: BleedWish,
+) -> Under:
+    """The paints that go on, as elements; where that cannot be drawn, the area for pixels.
+
+    shapes: all that is printed. unstroked: elements whose stroke is the cut line.
+    """
+    look = _Look(drawing, to_mm, near_contour(wish.contour, wish.reach_mm))
+    owners: list[tuple[Shape, Kind]] = []
+    paints: list[Paint] = []
+    for shape in shapes:
+        for kind in ("fill", "stroke"):
+            if kind == "stroke" and shape.element in unstroked:
+                continue
+            paint = look.paint(shape, kind)
+            if paint is not None:
+                owners.append((shape, kind))
+                paints.append(paint)
+    found = sectors(wish.contour, wish.reach_mm, paints)
+    found.sort(key=lambda each: (-each.share, each.stack))
+    drawn = [s for s in found if all(_can_grow(owners[k][0]) for k in s.stack)][:SECTORS_MOST]
+    left = [sector for sector in found if sector not in drawn]
+    elements = []
+    for number, sector in enumerate(drawn):
+        stack = [owners[k] for k in sector.stack]
+        elements += _sector(drawing, sector, stack, number, to_mm, wish.reach_mm)
+    return Under(
+        elements=elements,
+        shapes=sum(sector.share for sector in drawn),
+        pixels=sum(sector.share for sector in left),
+        areas=shapely.union_all([sector.area for sector in left]),
+    )
+
+
+def carried_pixels(
+    pdf: bytes, box_mm: Box, under: Under, mm_per_px: float, wish: BleedWish
+) -> Element | None:
+    """A picture of the bleed in `under.areas`, from a rendering of the art; in px of the page."""
+    if shapely.is_empty(under.areas):
+        return None
+    width, height = box_mm[2] - box_mm[0], box_mm[3] - box_mm[1]
+    per_mm = min(CARRIED_DPI / 25.4, (CARRIED_MOST_PX / (width * height)) ** 0.5)
+    document = pypdfium2.PdfDocument(pdf)
+    try:
+        page = document[0]
+        bitmap = page.render(scale=per_mm * 25.4 / 72, fill_color=(0, 0, 0, 0))
+        samples = np.array(bitmap.to_numpy()[..., [2, 1, 0, 3]])
+    finally:
+        document.close()
+    corner = np.array([box_mm[0], box_mm[3]])
+    onto = np.array([samples.shape[1] / width, -samples.shape[0] / height])
+
+    def px(region: shapely.Geometry) -> shapely.Geometry:
+        return shapely.transform(region, lambda points: (points - corner) * onto)
+
+    grid = grid_round(px(shapely.union(under.areas, wish.contour)))
+    seen = grid.padded(np.ascontiguousarray(samples))
+    ring = nearest_ring(
+        np.ascontiguousarray(seen[..., :3]),
+        (seen[..., 3] >= SOUND_ALPHA) & grid.mask(px(wish.contour)),
+        grid.mask(px(under.areas)),
+        grid.mask(px(wish.contour)),
+        grid,
+        stretch=1.0,
+        near_px=max(3.0, 0.3 * per_mm),
+        how=wish.how,
+    )
+    if ring is None:
+        return None
+    held = io.BytesIO()
+    there = np.where(ring.there, 255, 0).astype(np.uint8)
+    Image.fromarray(np.dstack([ring.colour, there])).save(held, "PNG")
+    at = corner + np.array([ring.column, ring.row]) / onto
+    rows, columns = ring.there.shape
+    image = etree.Element(f"{{{SVG}}}image")
+    for key, value in (
+        ("x", at[0] / mm_per_px),
+        ("y", -at[1] / mm_per_px),
+        ("width", columns / onto[0] / mm_per_px),
+        ("height", -rows / onto[1] / mm_per_px),
+    ):
+        image.set(key, repr(float(value)))
+    image.set("preserveAspectRatio", "none")
+    image.set("style", "image-rendering:optimizeSpeed")
+    data = base64.b64encode(held.getvalue()).decode()
+    image.set("{http://www.w3.org/1999/xlink}href", f"data:image/png;base64,{data}")
+    return image
+
+
+class _Look:
+    """Looks at paints along one band; many shapes share a clip."""
+
+    def __init__(self, drawing: Drawing, to_mm: Affine, band: shapely.Geometry) -> None:
+        self.ids = by_id(drawing.root)
+        self.to_mm, self.band = to_mm, band
+        self.known: dict[int, shapely.Geometry] = {}
+
+    def paint(self, shape: Shape, kind: Kind) -> Paint | None:
+        """A fill or stroke as far as it lies in the band; None where it does not."""
+        if not (shape.style.fills if kind == "fill" else shape.style.strokes):
+            return None
+        left, bottom, right, top = reach_box(shape, self.to_mm).tolist()
+        if not shapely.intersects(self.band, shapely.box(left, bottom, right, top)):
+            return None
+        onto = self.to_mm @ shape.matrix
+        if largest_scale(onto) == 0:
+            return None
+        if kind == "fill":
+            path = tuple(run.mapped(onto) for run in shape.path)
+            region = filled(path, shape.style.fill_rule == "evenodd", OFF_MM)
+        else:
+            region = stroke_region(shape, onto, OFF_MM)
+        for clip in shape.clips:
+            region = shapely.intersection(region, self._clip(clip))
+        region = shapely.intersection(region, self.band)
+        if float(shapely.area(region)) == 0:
+            return None
+        return Paint(region=region, opaque=self._opaque(shape, kind))
+
+    def _clip(self, clip: Clip) -> shapely.Geometry:
+        if id(clip) not in self.known:
+            self.known[id(clip)] = clip_region(clip, self.to_mm, OFF_MM)
+        return self.known[id(clip)]
+
+    def _opaque(self, shape: Shape, kind: Kind) -> bool:
+        """Whether it hides what is below it."""
+        style = shape.style
+        paint = style.fill if kind == "fill" else style.stroke
+        assert paint is not None, "a style that fills or strokes has a paint for it"
+        if (style.fill_opacity if kind == "fill" else style.stroke_opacity) < 1 or shape.beyond:
+            return False
+        if paint.server is not None:
+            return name_of(self.ids[paint.server]) in ("linearGradient", "radialGradient")
+        colour = parse_color(_said(shape.element, kind) or "black")
+        if isinstance(colour, RGBA) and colour.alpha < 1:
+            return False
+        for element in (shape.element, *shape.element.iterancestors()):
+            given = own(element)
+            if share(given.get("opacity", "1")) < 1 or "mix-blend-mode" in given:
+                return False
+        return True
+
+
+def _can_grow(shape: Shape) -> bool:
+    """Whether its geometry is all there is to its look."""
+    return not shape.beyond
+
+
+def _said(element: Element, key: str) -> str | None:
+    """A paint as the file writes it, on the element or what it stands in."""
+    for each in (element, *element.iterancestors()):
+        text = own(each).get(key)
+        if text is not None:
+            return text
+    return None
+
+
+def _plain(shape: Shape) -> tuple[str, float]:
+    """The paint of a fill, and how opaque it is."""
+    paint, opacity = shape.style.fill, shape.style.fill_opacity
+    assert paint is not None, "a shape that fills has a paint"
+    if paint.rgb is None:
+        return f"url(#{paint.server})", opacity
+    colour = parse_color(_said(shape.element, "fill") or "black")
+    alpha = colour.alpha if isinstance(colour, RGBA) else 1.0
+    return "#" + bytes(paint.rgb).hex(), opacity * alpha
+
+
+def _sector(
+    drawing: Drawing,
+    sector: Sector,
+    stack: Sequence[tuple[Shape, Kind]],
+    number: int,
+    to_mm: Affine,
+    reach_mm: float,
+) -> list[Element]:
+    """A clip path, and the drawing with nothing but the stack in it, grown, under that clip."""
+    originals = list(drawing.root.iter())
+    root = deepcopy(drawing.root)
+    copies = dict(zip(originals, root.iter(), strict=True))
+    grown = {copies[shape.element] for shape, _ in stack}
+    kept = {outer for each in grown for outer in each.iterancestors()} | grown
+    for element in list(root.iter()):
+        parent = element.getparent()
+        if element not in kept and parent is not None and parent in kept:
+            element.tail = None
+            parent.remove(element)
+    for element in kept:
+        if is_svg(element):
+            set_style(element, "clip-path", "none")
+            if name_of(element) == "svg":
+                set_style(element, "overflow", "visible")
+    for shape, kind in stack:
+        _grow(copies[shape.element], shape, kind, to_mm, reach_mm)
+    for element in grown:
+        parent = element.getparent()
+        if parent is not None:
+            parent.remove(element)
+    name = f"made-bleed-{number + 1}"
+    clip = etree.Element(f"{{{SVG}}}clipPath", nsmap={None: SVG})
+    clip.set("id", name)
+    etree.SubElement(clip, f"{{{SVG}}}path").set("d", _path(sector.area, to_mm))
+    group = etree.Element(f"{{{SVG}}}g", nsmap={None: SVG})
+    group.set("clip-path", f"url(#{name})")
+    group.append(framed_page(drawing, root))
+    return [clip, group]
+
+
+def _grow(element: Element, shape: Shape, kind: Kind, to_mm: Affine, reach_mm: float) -> None:
+    """Put a copy of one paint, as much larger as the bleed is wide, before its element."""
+    onto = to_mm @ shape.matrix
+    least = float(np.linalg.svd(onto[:2, :2], compute_uv=False)[-1])
+    more = 2 * (reach_mm + 0.5) / max(least, 1e-9)
+    copy = deepcopy(element)
+    copy.tail = None
+    if kind == "fill":
+        said, through = _plain(shape)
+        for key, value in (("fill", said), ("stroke", said), ("stroke-width", repr(more))):
+            set_style(copy, key, value)
+        for key in ("fill-opacity", "stroke-opacity"):
+            set_style(copy, key, "1")
+        through *= share(own(element).get("opacity", "1"))
+        set_style(copy, "opacity", repr(through))  # once, where fill and stroke overlap
+    else:
+        set_style(copy, "fill", "none")
+        set_style(copy, "stroke-width", repr(shape.style.stroke_width + more))
+        set_style(copy, "stroke-linecap", "round")
+    set_style(copy, "stroke-linejoin", "round")
+    set_style(copy, "stroke-dasharray", "none")
+    parent = element.getparent()
+    assert parent is not None, "the root is <svg>, which is no shape"
+    parent.insert(parent.index(element), copy)
+
+
+def _path(area: shapely.Geometry, to_mm: Affine) -> str:
+    """Path data of an area in px of the page."""
+    scale = float(to_mm[0, 0])
+    said = []
+    for ring in outline_of(area).rings:
+        points = ring / (scale, -scale)
+        said.append("M" + "L".join(f"{x:.4f} {y:.4f}" for x, y in points.tolist()) + "Z")
+    return "".join(said)
