@@ -265,7 +265,7 @@ IN_JOB = {
         DECAL_2,
         '[[decal]] has no key "x y"',
         "delete it; known here: name, artwork, quantity, width_mm, height_mm, cut, contour, "
-        "bleed_mm, rotate",
+        "bleed_mm, make_bleed, rotate",
     ),
     "a key in brackets": (
         "gutter_mm = 4.0",
