@@ -122,7 +122,7 @@ def _nest(job: Job, artwork: Artwork, lanes: Lanes, budget: Budget, watch: Watch
     web, sensor, greatest_mm = web_of(job), job.cutter.sensor, job.cutter.frame_greatest_mm
     assert sensor is not None, "the job room refuses a cutter without a sensor"
     assert greatest_mm is not None, "the job room refuses a cutter without a frame length"
-    bleed_mm = max(decal.bleed_mm for decal in artwork.decals)
+    bleed_mm = max(decal.beyond_mm for decal in artwork.decals)
     return nest_run(
         artwork.decals,
         gutter_mm=job.order.gutter_mm,
@@ -156,7 +156,7 @@ def _missing(job: Job, artwork: Artwork, lanes: Lanes) -> Missing | None:
     gone = artwork.remnant.missing(job.roll.width_mm)
     if gone.is_empty:
         return None
-    return missing_film(job, gone, lanes, max(decal.bleed_mm for decal in artwork.decals))
+    return missing_film(job, gone, lanes, max(decal.beyond_mm for decal in artwork.decals))
 
 
 def _fill(

@@ -7,6 +7,7 @@ from shapely.geometry.base import BaseGeometry
 
 from nestplan.artwork.art_faults.fault import ArtFault
 from nestplan.faults import Note
+from nestplan.geometry.offset import grown
 from nestplan.geometry.outline import Outline
 from nestplan.job import Cut, Direction, Rotate
 
@@ -53,10 +54,12 @@ class Decal:
     """One design at its final size.
 
     Decal coordinates: mm, y up, angle 0 (the art upright), origin at the centre
-    of the contour's bounding box.
+    of the footprint's bounding box.
 
     rows: copy n of a numbered decal says what row n says, on top of the picture that all
     copies share; empty where all copies are alike. row_table: the file they came from.
+    backing: a through cut round the contour, one ring or more without holes; None where the
+    contour is all that is cut.
     """
 
     name: str
@@ -74,6 +77,42 @@ class Decal:
     rows: tuple[Row, ...] = ()
     row_table: RowTable | None = None
     recipient: str | None = None
+    backing: Outline | None = None
+
+    @property
+    def footprint(self) -> Outline:
+        """The outermost cut: what is nested, and what a copy takes of the film."""
+        return self.contour if self.backing is None else self.backing
+
+    @property
+    def inked(self) -> shapely.Geometry:
+        """Where it is printed: the contour grown by the bleed."""
+        region = self.contour.region
+        return grown(region, self.bleed_mm) if self.bleed_mm > 0 else region
+
+    @property
+    def taken(self) -> shapely.Geometry:
+        """Where it is printed or cut."""
+        if self.backing is None:
+            return self.inked
+        return shapely.union(self.inked, self.backing.region)
+
+    @property
+    def beyond_mm(self) -> float:
+        """How far the print reaches beyond the footprint at most."""
+        return print_beyond_mm(self.contour, self.backing, self.bleed_mm)
+
+
+def print_beyond_mm(contour: Outline, backing: Outline | None, bleed_mm: float) -> float:
+    """How far a print with this bleed reaches beyond the outermost cut at most.
+
+    Whoever walks from the contour to the end of the bleed has walked at least as far as the
+    backing is away when he crosses it.
+    """
+    if backing is None:
+        return bleed_mm
+    away_mm = shapely.distance(contour.region.boundary, backing.region.boundary)
+    return max(0.0, bleed_mm - float(away_mm))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

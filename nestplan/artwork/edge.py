@@ -40,9 +40,6 @@ def knife_edge(region: shapely.Geometry, source: str) -> tuple[shapely.Geometry,
             "dust, or too small to weed"
         )
         notes.append(Note(level="look", where=source, text=text))
-    if len(parts) > 1:
-        text = f"the art falls apart: its contour is {len(parts)} separate pieces"
-        notes.append(Note(level="know", where=source, text=text))
     return shapely.union_all(parts), notes
 
 

@@ -10,15 +10,17 @@ import shapely
 from nestplan.artwork.art import Art, Box
 from nestplan.artwork.art_faults.find import art_faults
 from nestplan.artwork.art_faults.subject import Subject
+from nestplan.artwork.backing import backing_of
 from nestplan.artwork.decal import Artwork, Decal, Picture
 from nestplan.artwork.document import open_document
 from nestplan.artwork.find import find_file, read_file
 from nestplan.artwork.made_bleed.wish import BleedWish
+from nestplan.artwork.make import making_of
 from nestplan.artwork.raster import open_raster
 from nestplan.artwork.remnant import load_remnant
 from nestplan.artwork.row_art import open_row_art
 from nestplan.artwork.rows import Rows, rows_of
-from nestplan.artwork.rule import Rule, rule_of
+from nestplan.artwork.rule import Rule
 from nestplan.artwork.size import Sized, at_ordered_size
 from nestplan.artwork.vector import open_vector
 from nestplan.faults import OUT_OF_REACH, Fault, Faults, Note, raise_all
@@ -79,15 +81,20 @@ def _decal(job: Job, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:
     data = read_file(path, order.artwork)
     numbered = open_row_art(data, order.artwork, job.folder) if order.rows is not None else None
     art = numbered.shared if numbered is not None else OPEN[kind](data, order.artwork)
-    rule = rule_of(order.contour)
-    sized = at_ordered_size(art, rule, order, where)
+    making = making_of(order)
+    rule = making.rule
+    sized = at_ordered_size(art, making, order, where)
     _refuse_vast(art, sized.mm_per_px, where)
     region, thinned = _few_points(sized.region, order.artwork)
-    bounds = shapely.bounds(region)
-    left, bottom, right, top = bounds.tolist()
+    around, told = region, list[Note]()
+    if order.backing is not None:
+        found = backing_of(region, order.backing, order.least_radius_mm, where)
+        around, more = _few_points(found.region, order.artwork)
+        told = [*found.notes, *more]
+    left, bottom, right, top = shapely.bounds(around).tolist()
     centre = ((left + right) / 2, (bottom + top) / 2)
     contour = outline_of(region).moved(-centre[0], -centre[1])
-    reach = bounds + np.array([-1, -1, 1, 1]) * order.bleed_mm
+    reach = shapely.bounds(region) + np.array([-1, -1, 1, 1]) * order.bleed_mm
     pdf, box, bled = _picture(art, rule, sized, order, tuple(reach.tolist()))
     picture = Picture(pdf=pdf, box_mm=_moved(box, centre))
     faults = art_faults(
@@ -113,6 +120,7 @@ def _decal(job: Job, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:
         *sized.notes,
         *thinned,
         *bled,
+        *told,
         *(fault.note for fault in faults),
     ]
     rows = Rows(quantity=order.quantity or 0)
@@ -135,6 +143,7 @@ def _decal(job: Job, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:
         rows=rows.each,
         row_table=rows.table,
         recipient=order.recipient,
+        backing=None if order.backing is None else outline_of(around).moved(-centre[0], -centre[1]),
     )
     return decal, notes
 

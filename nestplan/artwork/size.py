@@ -6,10 +6,11 @@ from dataclasses import dataclass
 import shapely
 
 from nestplan.artwork.art import Art
-from nestplan.artwork.rule import Rule
+from nestplan.artwork.form import extent_of_form
+from nestplan.artwork.make import Making, made
+from nestplan.artwork.rule import Rule, rule_of
 from nestplan.faults import Fault, Note
 from nestplan.figures import short
-from nestplan.geometry.offset import grown
 from nestplan.geometry.same import SAME_MM
 from nestplan.job import DecalOrder
 
@@ -27,14 +28,15 @@ class Sized:
     notes: Sequence[Note]
 
 
-def at_ordered_size(art: Art, rule: Rule, order: DecalOrder, where: str) -> Sized:
+def at_ordered_size(art: Art, making: Making, order: DecalOrder, where: str) -> Sized:
     """Scale the art until its contour is as wide or as high as ordered.
 
     where: the decal in the job file. raises: Fault, Faults.
     """
+    rule = making.rule
     extent = art.extent_px(rule)
     if order.width_mm is None and order.height_mm is None:
-        return _own_size(art, rule, where)
+        return _own_size(art, making, where)
     axis = 0 if order.width_mm is not None else 1
     wanted_mm = order.width_mm if order.width_mm is not None else order.height_mm
     assert wanted_mm is not None
@@ -47,17 +49,18 @@ def at_ordered_size(art: Art, rule: Rule, order: DecalOrder, where: str) -> Size
     scale = room_mm / extent[axis]
     for _ in range(ROUNDS_MOST):
         traced = art.contour(rule, scale)
-        factor = _factor(traced.region, rule.offset_mm, axis, wanted_mm, where)
+        factor = _factor(traced.region, making, axis, wanted_mm, where)
         scale *= factor
         if abs(factor - 1) <= CLOSE:
             break
-    region = _offset(_scaled(traced.region, factor), rule.offset_mm, where)
+    found = made(_scaled(traced.region, factor), making, where)
+    _refuse_no_size(found.region, ("width_mm", "height_mm")[axis], axis, wanted_mm, where)
     if order.width_mm is not None and order.height_mm is not None:
-        _refuse_other_shape(region, order.width_mm, order.height_mm, where)
-    return Sized(region=region, mm_per_px=scale, notes=traced.notes)
+        _refuse_other_shape(found.region, order.width_mm, order.height_mm, where)
+    return Sized(region=found.region, mm_per_px=scale, notes=[*traced.notes, *found.notes])
 
 
-def _own_size(art: Art, rule: Rule, where: str) -> Sized:
+def _own_size(art: Art, making: Making, where: str) -> Sized:
     """The contour at the size the file states."""
     scale = art.own_mm_per_px
     if scale is None:
@@ -66,43 +69,31 @@ def _own_size(art: Art, rule: Rule, where: str) -> Sized:
             where=where,
             do="write width_mm or height_mm",
         )
-    traced = art.contour(rule, scale)
-    region = _offset(traced.region, rule.offset_mm, where)
-    return Sized(region=region, mm_per_px=scale, notes=traced.notes)
+    traced = art.contour(making.rule, scale)
+    found = made(traced.region, making, where)
+    return Sized(region=found.region, mm_per_px=scale, notes=[*traced.notes, *found.notes])
 
 
 def _factor(
-    region: shapely.Geometry, offset_mm: float, axis: int, wanted_mm: float, where: str
+    region: shapely.Geometry, making: Making, axis: int, wanted_mm: float, where: str
 ) -> float:
-    """By how much to scale so that region, then offset, has the wanted extent.
+    """By how much to scale so that the contour made of the region has the wanted extent.
 
     Growing adds about the offset on each side (chords of round corners lie a little inside),
-    shrinking may take more: the answer is corrected until it fits.
+    shrinking and rounding corners may take more: the answer is corrected until it fits.
     """
-    extent_mm = _extent(region)[axis]
+    offset_mm = making.rule.offset_mm
+    extent_mm = extent_of_form(region, making.rule)[axis]
     factor = (wanted_mm - 2 * offset_mm) / extent_mm
-    if offset_mm == 0:
+    if not making.rule.is_made or making == Making(rule=rule_of("outline")):
         return factor
     for _ in range(50):
-        missing_mm = wanted_mm - _extent(_offset(_scaled(region, factor), offset_mm, where))[axis]
+        found = made(_scaled(region, factor), making, where).region
+        missing_mm = wanted_mm - _extent(found)[axis]
         if abs(missing_mm) <= SAME_MM:
             break
         factor += missing_mm / extent_mm
     return factor
-
-
-def _offset(region: shapely.Geometry, offset_mm: float, where: str) -> shapely.Geometry:
-    """Grow or shrink the contour."""
-    if offset_mm == 0:
-        return region
-    moved = grown(region, offset_mm)
-    if shapely.is_empty(moved):
-        raise Fault(
-            what=f"nothing is left of the contour when it shrinks by {short(-offset_mm)} mm",
-            where=f"{where}, contour",
-            do="take a smaller offset or a larger decal",
-        )
-    return moved
 
 
 def _scaled(region: shapely.Geometry, factor: float) -> shapely.Geometry:
@@ -121,6 +112,20 @@ def _no_room(rule: Rule, key: str, wanted_mm: float, where: str) -> Fault:
         where=f"{where}, {key}",
         do=f"write {key} above {short(2 * rule.offset_mm)}, or a smaller offset",
     )
+
+
+def _refuse_no_size(
+    region: shapely.Geometry, key: str, axis: int, wanted_mm: float, where: str
+) -> None:
+    """Where islands come and go with the size, there may be none at which the contour fits."""
+    found_mm = _extent(region)[axis]
+    if abs(found_mm - wanted_mm) > BOTH_MM:
+        raise Fault(
+            what=f"at no size is the contour {short(wanted_mm)} mm: it comes out at "
+            f"{short(found_mm)}, as its islands and corners are left out or kept",
+            where=f"{where}, {key}",
+            do=f"write {key} = {short(found_mm)}, or another rule for islands and corners",
+        )
 
 
 def _refuse_other_shape(

@@ -51,7 +51,11 @@ def check_folder(folder: Path) -> Findings:
         return gathered([Claim(says="the summary can be read", against=tuple(wrong))])
     files, claims = read_folder(folder, said)
     contours = [
-        contour_of([np.array(ring) for ring in decal.contour], decal.bleed_mm)
+        contour_of(
+            [np.array(ring) for ring in decal.contour],
+            decal.bleed_mm,
+            [np.array(ring) for ring in decal.backing or ()],
+        )
         for decal in said.decals
     ]
     layers = [_layer(files, said, frame) for frame in said.frames]
@@ -160,7 +164,7 @@ def _only_planned(said: Said, contours: Sequence[Contour], copies: Sequence[Copy
             key = placement.decal, placement.copy_
             if key not in there:
                 contour, pose = contours[key[0] - 1], pose_of(placement)
-                rings = tuple(pose.put(ring) for ring in contour.rings)
+                rings = tuple(pose.put(ring) for ring in contour.cut)
                 ghosts.append(
                     Copy(
                         frame=frame.index,

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
-from nestplan.check.cut_copy import Copy, CopyRead, copy_of, pose_of, read_copy
+from nestplan.check.cut_copy import Copy, CopyRead, copy_of, is_backing, pose_of, read_copy
 from nestplan.check.cut_layer import CutLayer, CutPath
 from nestplan.check.cut_odds import cut_odds
 from nestplan.check.findings import Claim, Finding, Kind
@@ -48,7 +48,7 @@ def cut_copies(
         got, moves[layer.frame.index], against = _frame_copies(said, contours, layer, groups)
         copies += got
         shaped += against
-        layered += _wrong_layer(said, layer)
+        layered += _wrong_layer(said, contours, layer)
         layered += _wrong_order(said, layer, groups)
     number = count(len(copies), "copy", "copies")
     claims = [
@@ -154,22 +154,29 @@ def _whole_sheet(layer: CutLayer, together: Together) -> list[Finding]:
     ]
 
 
-def _wrong_layer(said: Said, layer: CutLayer) -> list[Finding]:
-    """A copy's rings on a layer that is not its decal's."""
-    wrong = {path.label: path.layer for path in layer.paths if path.layer != _kind(said, path)}
+def _wrong_layer(said: Said, contours: Sequence[Contour], layer: CutLayer) -> list[Finding]:
+    """A copy's rings on a layer that is not its decal's; a backing is cut through."""
+    wrong = {
+        path.label: (path.layer, meant)
+        for path in layer.paths
+        if path.layer != (meant := _kind(said, contours, path))
+    }
     return [
         Finding(
             kind=Kind.CUT_LAYER,
             where=f"{layer.file}, {said.copy_name(*key)}",
             found=found,
-            meant=said.decals[key[0] - 1].cut,
+            meant=meant,
         )
-        for key, found in wrong.items()
+        for key, (found, meant) in wrong.items()
     ]
 
 
-def _kind(said: Said, path: CutPath) -> str:
-    return said.decals[path.label[0] - 1].cut
+def _kind(said: Said, contours: Sequence[Contour], path: CutPath) -> str:
+    number = path.label[0] - 1
+    if is_backing(contours[number], path.ring):
+        return "through"
+    return said.decals[number].cut
 
 
 def _wrong_order(said: Said, layer: CutLayer, groups: dict[Key, list[CutPath]]) -> list[Finding]:

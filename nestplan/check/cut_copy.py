@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from math import radians
 
 import numpy as np
+from shapely.geometry.base import BaseGeometry
 
 from nestplan.check.fit_ring import Fit, fit_ring
 from nestplan.check.odd import Key
@@ -14,6 +15,7 @@ from nestplan.check.outlines import (
     Points,
     Pose,
     area_mm2,
+    region_of,
     ring_apart_mm,
     same_points,
 )
@@ -32,6 +34,14 @@ class Copy:
     rings: tuple[Points, ...]  # run coordinates
     contour: Contour
     as_planned: bool
+
+    @property
+    def footprint(self) -> BaseGeometry:
+        """Inside its outermost cut, run coordinates."""
+        backing = self.contour.backing
+        if not backing:
+            return region_of(self.rings)
+        return region_of([self.pose.put(ring) for ring in backing])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -61,7 +71,7 @@ def read_copy(contour: Contour, pose: Pose, rings: Sequence[Points]) -> CopyRead
     if not missing and not spare:
         return CopyRead(pose=pose, off_mm=0.0, missing=0, spare=0, exact=True)
     biggest = max(rings, key=lambda ring: abs(area_mm2(ring)))
-    fit = fit_ring(contour.rings[0], biggest, pose)
+    fit = fit_ring(_like(contour, biggest), biggest, pose)
     fit = Fit(pose=_simplified(fit.pose, pose, contour.reach_mm), off_mm=fit.off_mm)
     missing, spare = unmatched(contour, fit.pose, rings, LOOSE * SAME_MM)
     still = not fit.pose.shifted_from(pose) and fit.pose == pose
@@ -88,7 +98,7 @@ def unmatched(
     """How many rings of the contour are not among those read, and how many are left over."""
     left = list(rings)
     missing = 0
-    for model in contour.rings:
+    for model in contour.cut:
         meant = pose.put(model)
         for k, ring in enumerate(left):
             if same_points(meant, ring, within_mm) or _same_line(meant, ring, within_mm):
@@ -109,6 +119,26 @@ def _same_line(meant: Points, ring: Points, within_mm: float) -> bool:
     return ring_apart_mm(meant, ring) <= within_mm
 
 
+def _like(contour: Contour, ring: Points) -> Points:
+    """The ring of a contour that a read one stands for: its outermost; the backing may be lost."""
+    if not contour.backing:
+        return contour.rings[0]
+    area = abs(area_mm2(ring))
+    return min(contour.cut, key=lambda model: abs(abs(area_mm2(model)) - area))
+
+
+def is_backing(contour: Contour, ring: Points) -> bool:
+    """Whether a ring that was read is nearer to one of the backing, by its area, than others."""
+    area = abs(area_mm2(ring))
+    if not contour.backing:
+        return False
+    away = [
+        min(abs(area - abs(area_mm2(model))) for model in rings)
+        for rings in (contour.backing, contour.rings)
+    ]
+    return away[0] < away[1]
+
+
 def copy_of(
     contours: Sequence[Contour],
     frame: SaidFrame,
@@ -120,7 +150,10 @@ def copy_of(
     as_planned = read.missing == 0 and read.spare == 0
     if not as_planned:
         own = sorted((read.pose.back(ring) for ring in rings), key=lambda r: -abs(area_mm2(r)))
-        contour = Contour(rings=tuple(own), bleed_mm=contour.bleed_mm)
+        backing = [ring for ring in own if contour.backing and is_backing(contour, ring)]
+        kept = [ring for ring in own if not any(ring is other for other in backing)]
+        if kept:
+            contour = Contour(rings=tuple(kept), bleed_mm=contour.bleed_mm, backing=tuple(backing))
     return Copy(
         frame=frame.index,
         key=key,

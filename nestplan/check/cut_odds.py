@@ -49,15 +49,18 @@ def cut_odds(
 
 
 def _ring_odds(key: Key, contour: Contour, read: CopyRead) -> list[Odd]:
-    holes = len(contour.rings) - 1
+    holes = len(contour.cut) - 1
     if read.missing and read.spare:
         found = f"{count(min(read.missing, read.spare), 'ring')} elsewhere or of another shape"
         return [Odd(key=key, kind=Kind.CUT_SHAPE, found=found, meant="its own rings")]
+    if read.missing and contour.backing:
+        found, meant = (f"{count(n, 'ring')}" for n in (holes + 1 - read.missing, holes + 1))
+        return [Odd(key=key, kind=Kind.RING_LOST, found=found, meant=f"{meant}, backing counted")]
     if read.missing:
         found = holes_words(holes - read.missing)
         return [Odd(key=key, kind=Kind.HOLE_LOST, found=found, meant=holes_words(holes))]
     if read.spare:
-        found, meant = f"{count(read.spare, 'ring')} more", count(len(contour.rings), "ring")
+        found, meant = f"{count(read.spare, 'ring')} more", count(len(contour.cut), "ring")
         return [Odd(key=key, kind=Kind.RING_EXTRA, found=found, meant=meant)]
     return []
 
@@ -90,7 +93,7 @@ def _another_shape(
     for number, contour in enumerate(contours, start=1):
         if number == key[0]:
             continue
-        fit = fit_ring(contour.rings[0], biggest, Pose(x_mm=0.0, y_mm=0.0))
+        fit = fit_ring(contour.cut[0], biggest, Pose(x_mm=0.0, y_mm=0.0))
         if fit.off_mm <= SAME_MM and abs(fit.pose.scale - 1) < 0.02:
             return f"the outline of {said.name(number)}"
     return None

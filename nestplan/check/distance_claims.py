@@ -28,7 +28,7 @@ def distance_claims(
     clear: list[Finding] = []
     for layer in layers:
         here = [copy for copy in copies if copy.frame == layer.frame.index]
-        regions = [region_of(copy.rings) for copy in here]
+        regions = [copy.footprint for copy in here]
         near += _too_near(said, layer, here, regions)[:MOST]
         off += _off_film(said, layer, here, page_width_mm)[:MOST]
         crossing += _crossing(said, layer, here)[:MOST]
@@ -54,7 +54,7 @@ def _too_near(
     """Pairs nearer than the gutter or their bleeds; exact to a thousandth of a millimetre."""
     if len(copies) < 2:
         return []
-    bleeds = np.array([said.decals[copy.key[0] - 1].bleed_mm for copy in copies])
+    bleeds = np.array([copy.contour.beyond_mm for copy in copies])
     most = max(said.inputs.job.gutter_mm, 2 * float(bleeds.max()))
     geometry = np.array(regions, dtype=object)
     one, other = shapely.STRtree(geometry).query(geometry, predicate="dwithin", distance=most)
@@ -88,8 +88,7 @@ def _off_film(
     page = said.page_x0_mm, frame.y0_mm, right_mm, frame.y0_mm + frame.length_mm
     against = []
     for copy in copies:
-        points = np.vstack(copy.rings)
-        bleed = said.decals[copy.key[0] - 1].bleed_mm
+        points, bleed = np.vstack(copy.rings), copy.contour.beyond_mm
         left, bottom = (points.min(axis=0) - bleed).tolist()
         right, top = (points.max(axis=0) + bleed).tolist()
         beyond = max(page[0] - left, page[1] - bottom, right - page[2], top - page[3])
@@ -139,7 +138,7 @@ def _in_clear_zones(
         shape = region_of(mark.rings)
         for k in tree.query(shape, predicate="dwithin", distance=most).tolist():
             copy = copies[k]
-            asked = said.marks.clear_mm + said.decals[copy.key[0] - 1].bleed_mm
+            asked = said.marks.clear_mm + copy.contour.beyond_mm
             found = float(shapely.distance(shape, regions[k]))
             if found < asked - TOUCH_MM:
                 against.append(

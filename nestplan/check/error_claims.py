@@ -6,6 +6,7 @@ from math import hypot, sqrt
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from nestplan.check.cut_copy import pose_of
 from nestplan.check.error_model import chance_off, mean_and_covariance
@@ -28,8 +29,7 @@ PARAMETERS = {"none": 1, "turn": 2, "similarity": 2}  # marks that a fit needs; 
 
 def error_claims(said: Said, contours: Sequence[Contour]) -> list[Claim]:
     """Every copy's 95 % radius, the run's, the chance of a white edge and the least bleed."""
-    points = [_points(contour) for contour in contours]
-    frames = [_Frame(said, frame, points) for frame in said.frames if _fitted(said, frame)]
+    frames = [_Frame(said, frame, contours) for frame in said.frames if _fitted(said, frame)]
     if not frames:
         return []
     number = sum(len(frame.radius) for frame in frames)
@@ -54,7 +54,16 @@ def _fitted(said: Said, frame: SaidFrame) -> bool:
 
 def _points(contour: Contour) -> Points:
     """Corners of the contour's hull and the middles of its sides."""
-    hull = shapely.convex_hull(contour.region)
+    return _round(contour.region)
+
+
+def _backing_points(contour: Contour) -> Points | None:
+    """The same of the backing, where the print reaches it."""
+    return _round(contour.footprint) if contour.backing and contour.beyond_mm > 0 else None
+
+
+def _round(region: BaseGeometry) -> Points:
+    hull = shapely.convex_hull(region)
     size = max(hull.bounds[2] - hull.bounds[0], hull.bounds[3] - hull.bounds[1])
     corners = shapely.get_coordinates(shapely.simplify(hull, SIMPLE_PART * size))[:-1]
     return np.concatenate([corners, (corners + np.roll(corners, 1, axis=0)) / 2])
@@ -63,21 +72,40 @@ def _points(contour: Contour) -> Points:
 class _Frame:
     """A frame's copies at the point of their contour that is worst.
 
-    radius, bleed, mean, covariance: one row a copy, in the order of the summary.
+    radius, mean, covariance: one row a copy, in the order of the summary. lines: mean,
+    covariance and the print beyond the cut of every line that print reaches over: contours,
+    then backings.
     """
 
-    def __init__(self, said: Said, frame: SaidFrame, points: Sequence[Points]) -> None:
+    def __init__(self, said: Said, frame: SaidFrame, contours: Sequence[Contour]) -> None:
         self.index = frame.index
         marks = sorted(frame.marks, key=lambda mark: mark.mark)
         at = np.array([(mark.x_mm, mark.y_mm) for mark in marks])
         self.radius = np.array([place.error_p95_mm for place in frame.placements])
-        self.bleed = np.array([said.decals[p.decal - 1].bleed_mm for p in frame.placements])
-        worst = [
-            _worst(said, at, pose_of(place).put(points[place.decal - 1]))
-            for place in frame.placements
-        ]
-        self.mean = np.array([mean for mean, _ in worst])
-        self.covariance = np.array([covariance for _, covariance in worst])
+        inner = [_points(contour) for contour in contours]
+        outer = [_backing_points(contour) for contour in contours]
+        lines, backed = [], []
+        each = []
+        for place in frame.placements:
+            k, pose = place.decal - 1, pose_of(place)
+            line = _worst(said, at, pose.put(inner[k]))
+            lines.append((*line, said.decals[k].bleed_mm))
+            further = outer[k]
+            if further is not None:
+                backing = _worst(said, at, pose.put(further))
+                backed.append((*backing, contours[k].beyond_mm))
+                line = max(line, backing, key=_expected_square)
+            each.append(line)
+        self.mean = np.array([mean for mean, _ in each])
+        self.covariance = np.array([covariance for _, covariance in each])
+        self.line_mean = np.array([mean for mean, _, _ in (*lines, *backed)])
+        self.line_covariance = np.array([covariance for _, covariance, _ in (*lines, *backed)])
+        self.bleed = np.array([bleed for _, _, bleed in (*lines, *backed)])
+
+    def outside(self, bleed_mm: Array | float) -> Array:
+        """Chance of each line's worst point to be off by more."""
+        radii = np.broadcast_to(np.asarray(bleed_mm, dtype=float), self.bleed.shape)
+        return chance_off(self.line_mean, self.line_covariance, np.maximum(radii, 1e-9))
 
     def beyond(self, radius_mm: Array | float) -> Array:
         """Chance of each copy's worst point to be off by more."""
@@ -112,6 +140,11 @@ def _worst(said: Said, marks: Points, places: Points) -> tuple[Array, Array]:
     return mean[k], covariance[k]
 
 
+def _expected_square(error: tuple[Array, Array]) -> float:
+    mean, covariance = error
+    return float((mean**2).sum() + np.trace(covariance))
+
+
 def _run(said: Said, frames: Sequence[_Frame]) -> list[Finding]:
     marks, against = said.marks, []
 
@@ -137,7 +170,7 @@ def _run(said: Said, frames: Sequence[_Frame]) -> list[Finding]:
         wrong("error_p95_mm", share, "95 %")
     bled = [frame for frame in frames if (frame.bleed > 0).any()]
     if bled and marks.chance_outside_bleed is not None:
-        each = np.concatenate([f.beyond(f.bleed)[f.bleed > 0] for f in bled])
+        each = np.concatenate([f.outside(f.bleed)[f.bleed > 0] for f in bled])
         said_chance = marks.chance_outside_bleed
         if not _between(each, said_chance, said_chance):
             bounds = f"{each.max():.2g} to {min(1.0, POINTS_EACH * each.sum()):.2g}"
@@ -145,7 +178,7 @@ def _run(said: Said, frames: Sequence[_Frame]) -> list[Finding]:
     elif bool(bled) != (marks.chance_outside_bleed is not None):
         wrong("chance_outside_bleed", str(marks.chance_outside_bleed), "nothing without bleed")
     counted = [(f, f.bleed > 0 if bled else f.bleed >= 0) for f in frames]
-    each = np.concatenate([f.beyond(marks.bleed_least_mm)[some] for f, some in counted])
+    each = np.concatenate([f.outside(marks.bleed_least_mm)[some] for f, some in counted])
     if not _between(each, marks.model.chance_limit, marks.model.chance_limit):
         found = f"{fixed(marks.bleed_least_mm, 4)} mm leave one copy {each.max():.2g}"
         wrong("bleed_least_mm", found, f"{marks.model.chance_limit:g} for any")

@@ -50,9 +50,9 @@ def _standing(
     for layer in layers:
         for copy in copies:
             if copy.frame == layer.frame.index:
-                bleed_mm = said.decals[copy.key[0] - 1].bleed_mm
+                bleed_mm = copy.contour.beyond_mm
                 where = f"{layer.file}, {said.copy_name(*copy.key)}"
-                yield where, region_of(copy.rings), max(bleed_mm, said.inputs.job.gutter_mm)
+                yield where, copy.footprint, max(bleed_mm, said.inputs.job.gutter_mm)
         for mark in layer.marks:
             where = f"{layer.file}, mark {mark.number}"
             yield where, region_of(mark.rings), said.marks.clear_mm

@@ -43,6 +43,7 @@ class Kind(StrEnum):
     MARK_EXTRA = "218 a mark is in the cut layer that is not planned"
     MARK_MOVED = "219 a mark is not where it was planned"
     MARK_SHAPE = "220 a mark has another shape"
+    RING_LOST = "221 a copy lacks a ring"
 
     TOO_NEAR = "301 two contours are too near"
     OVERLAP = "302 two contours overlap"

@@ -58,10 +58,32 @@ class Pose:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Contour:
-    """A decal's rings about the centre of its bounding box, the outer ring with most area first."""
+    """A decal's rings about the centre of its bounding box, the outer ring with most area first.
+
+    backing: rings of a through cut round the contour, about the same centre.
+    """
 
     rings: tuple[Points, ...]
     bleed_mm: float
+    backing: tuple[Points, ...] = ()
+
+    @cached_property
+    def cut(self) -> tuple[Points, ...]:
+        """All rings, those of most area first."""
+        return tuple(sorted((*self.rings, *self.backing), key=lambda ring: -abs(area_mm2(ring))))
+
+    @cached_property
+    def footprint(self) -> BaseGeometry:
+        """Inside the outermost cut."""
+        return region_of(self.backing) if self.backing else self.region
+
+    @cached_property
+    def beyond_mm(self) -> float:
+        """How far the print may reach beyond the outermost cut, all round."""
+        if not self.backing:
+            return self.bleed_mm
+        away = shapely.distance(self.region.boundary, self.footprint.boundary)
+        return max(0.0, self.bleed_mm - float(away))
 
     @cached_property
     def region(self) -> BaseGeometry:
@@ -80,14 +102,14 @@ class Contour:
 
     @cached_property
     def reach_mm(self) -> float:
-        """From the centre to the farthest point of the contour."""
-        return max(float(np.hypot(ring[:, 0], ring[:, 1]).max()) for ring in self.rings)
+        """From the centre to the farthest point that is cut."""
+        return max(float(np.hypot(ring[:, 0], ring[:, 1]).max()) for ring in self.cut)
 
 
-def contour_of(rings: Rings, bleed_mm: float) -> Contour:
+def contour_of(rings: Rings, bleed_mm: float, backing: Rings = ()) -> Contour:
     """Rings in order of falling area."""
     ordered = sorted((np.asarray(ring, float) for ring in rings), key=lambda r: -abs(area_mm2(r)))
-    return Contour(rings=tuple(ordered), bleed_mm=bleed_mm)
+    return Contour(rings=tuple(ordered), bleed_mm=bleed_mm, backing=tuple(backing))
 
 
 def bled(region: BaseGeometry, bleed_mm: float) -> BaseGeometry:

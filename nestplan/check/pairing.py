@@ -105,6 +105,11 @@ def _lie(picture: Picture, contour: Contour) -> Lie:
     holes = len(holes_of(picture.outline)), len(holes_of(contour.bled))
     if off <= OUTLINE_MM:
         return Lie(pose=still, off_mm=off, holes=holes[0], holes_meant=holes[1])
+    shifted = _shifted(contour.bled, picture.outline)
+    if shifted is not None:
+        off = apart_mm(shapely.transform(contour.bled, shifted.put), picture.outline)
+        if off <= OUTLINE_MM:  # the origin of a picture may lie anywhere
+            return Lie(pose=shifted, off_mm=off, holes=holes[0], holes_meant=holes[1])
     pose = None
     outers = [_outer(contour.bled), _outer(picture.outline)]
     if outers[0] is not None and outers[1] is not None:
@@ -114,6 +119,15 @@ def _lie(picture: Picture, contour: Contour) -> Lie:
             off = max(off, apart_mm(shapely.transform(contour.bled, fit.pose.put), picture.outline))
         pose = fit.pose if off <= FIT_MM else None
     return Lie(pose=pose, off_mm=off, holes=holes[0], holes_meant=holes[1])
+
+
+def _shifted(model: BaseGeometry, seen: BaseGeometry) -> Pose | None:
+    """The shift that lays the middle of one box on that of the other."""
+    if model.is_empty or seen.is_empty:
+        return None
+    a, b = np.array(model.bounds), np.array(seen.bounds)
+    x, y = ((b - a)[:2] + (b - a)[2:]) / 2
+    return Pose(x_mm=float(x), y_mm=float(y))
 
 
 def _outer(region: BaseGeometry) -> Points | None:

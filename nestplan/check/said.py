@@ -77,6 +77,7 @@ class SaidDecal(Part):
     faults: list[SaidArtFault]
     rows: list[dict[str, str]] = []
     recipient: Annotated[str | None, Field(alias="for")] = None
+    backing: Annotated[list[Ring], Field(min_length=1)] | None = None
 
 
 class SaidTried(Part):

@@ -39,7 +39,7 @@ def sum_claims(
         ),
         Claim(
             says="lengths and areas of film follow from the places",
-            against=(*_film(said), *_frames(said)),
+            against=(*_film(said, contours), *_frames(said)),
         ),
         Claim(
             says="the nest's length, bound and gap agree",
@@ -142,7 +142,7 @@ def _sizes(said: Said, contours: Sequence[Contour]) -> list[Finding]:
     return against
 
 
-def _film(said: Said) -> list[Finding]:
+def _film(said: Said, contours: Sequence[Contour]) -> list[Finding]:
     roll, nest = said.roll, said.nest
     against = []
     area = roll.width_mm * roll.length_used_mm / 1e6
@@ -151,7 +151,11 @@ def _film(said: Said) -> list[Finding]:
             _wrong(Kind.SUM_WRONG, "roll.area_used_m2", fixed(roll.area_used_m2, 4), fixed(area, 4))
         )
     placed = Counter(p.decal for frame in said.frames for p in frame.placements)
-    inside = sum(said.decals[decal - 1].area_mm2 * n for decal, n in placed.items())
+    areas = [
+        contour.footprint.area if contour.backing else decal.area_mm2
+        for decal, contour in zip(said.decals, contours, strict=True)
+    ]
+    inside = sum(areas[decal - 1] * n for decal, n in placed.items())
     used = 100 * inside / (area * 1e6) if area > 0 else 0.0
     if abs(nest.used_percent - used) > 0.01:
         found, meant = f"{fixed(nest.used_percent, 3)} %", f"{fixed(used, 3)} %"

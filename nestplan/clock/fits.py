@@ -37,7 +37,7 @@ def _not_printable(job: Job, marks: MarkPlan, cut: CutPlan, printer: Machine) ->
     """The outermost ink, bleed and marks, against the printer's margins."""
     half = marks.size_mm / 2
     edges = [(mark.x_mm - half, mark.x_mm + half) for mark in _all(marks)]
-    edges += _ring_edges(cut, [decal.bleed_mm for decal in job.order.decal])
+    edges += _ring_edges(cut, [decal.bleed_mm for decal in job.order.decal], printed=True)
     return _outside(job, printer, "print", edges)
 
 
@@ -57,8 +57,13 @@ def _outside(job: Job, machine: Machine, verb: str, edges: list[tuple[float, flo
     ]
 
 
-def _ring_edges(cut: CutPlan, beyond_mm: list[float]) -> list[tuple[float, float]]:
-    """Leftmost and rightmost x of every ring, grown by what its decal has beyond it."""
+def _ring_edges(
+    cut: CutPlan, beyond_mm: list[float], *, printed: bool = False
+) -> list[tuple[float, float]]:
+    """Leftmost and rightmost x of every ring, grown by what its decal has beyond it.
+
+    printed: of rings that print reaches to: backings are left out.
+    """
     return [
         (
             float(ring.points_mm[:, 0].min()) - beyond_mm[ring.decal],
@@ -66,6 +71,7 @@ def _ring_edges(cut: CutPlan, beyond_mm: list[float]) -> list[tuple[float, float
         )
         for frame in cut.frames
         for ring in frame.rings
+        if not (printed and ring.is_backing)
     ]
 
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 from nestplan.artwork import Decal
 from nestplan.clock import Times
 from nestplan.cost.money import each, in_cents
-from nestplan.cost.parts import film_cost, ink_cost, inked_mm2_of, labour_cost, machine_cost
+from nestplan.cost.parts import film_cost, ink_cost, labour_cost, machine_cost, taken_mm2_of
 from nestplan.job import Job
 from nestplan.marks import MarkPlan
 
@@ -59,7 +59,7 @@ def estimate(
 
 
 def _by_name(decals: tuple[Decal, ...], total: Decimal) -> tuple[tuple[str, Decimal], ...]:
-    areas = [inked_mm2_of(decal) for decal in decals]
+    areas = [taken_mm2_of(decal) for decal in decals]
     in_all = sum(
         (decal.quantity * area for decal, area in zip(decals, areas, strict=True)), Decimal(0)
     )

@@ -7,7 +7,6 @@ import shapely
 from nestplan.artwork import Decal
 from nestplan.clock import SetupTimes
 from nestplan.cost.money import exact
-from nestplan.geometry.offset import grown
 from nestplan.job import Cost, Roll
 
 MM_PER_M = Decimal(1000)
@@ -47,7 +46,12 @@ def ink_cost(cost: Cost, decals: tuple[Decal, ...], copies: tuple[int, ...]) -> 
 
 def inked_mm2_of(decal: Decal) -> Decimal:
     """Area of one copy with its bleed; a hole is smaller by the bleed that reaches into it."""
-    return exact(float(shapely.area(grown(decal.contour.region, decal.bleed_mm))), AREA_PLACES)
+    return exact(float(shapely.area(decal.inked)), AREA_PLACES)
+
+
+def taken_mm2_of(decal: Decal) -> Decimal:
+    """Area of one copy with its bleed and its backing: its share of a run's cost."""
+    return exact(float(shapely.area(decal.taken)), AREA_PLACES)
 
 
 def labour_cost(

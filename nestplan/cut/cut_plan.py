@@ -12,7 +12,8 @@ from nestplan.job import Cut
 class CutRing:
     """One closed ring in run coordinates; the knife starts and ends at row 0.
 
-    decal: index into the artwork's decals; copy: from 1; ring: index into the contour's rings.
+    decal: index into the artwork's decals; copy: from 1; ring: index into the contour's rings,
+    behind them those of the backing, which `is_backing` tells apart.
     """
 
     kind: Cut
@@ -20,6 +21,7 @@ class CutRing:
     copy: int
     ring: int
     points_mm: NDArray[np.float64]  # (n, 2), first point not repeated
+    is_backing: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from nestplan.artwork import Decal
 from nestplan.cut.cut_plan import CutPlan, CutRing, FrameCut
 from nestplan.cut.order import cutting_order
-from nestplan.cut.rings import placed_rings
+from nestplan.cut.rings import lines_of, placed_rings
 from nestplan.job import Cut
 from nestplan.marks import Frame, MarkPlan
 from nestplan.nest import Nest, Strip
@@ -27,13 +27,12 @@ def plan_cut(decals: tuple[Decal, ...], nest: Nest, marks: MarkPlan) -> CutPlan:
         FrameCut(index=frame.index, rings=_frame_rings(decals, nest, strip, frame))
         for strip, frame in zip(nest.strips, marks.frames, strict=True)
     )
+    knife_mm = [sum(line.length_mm for _, line in lines_of(decal)) for decal in decals]
     return CutPlan(
         frames=frames,
         contours=sum(len(strip.placements) for strip in nest.strips),
         length_mm=sum(
-            decals[shape].contour.length_mm
-            for strip in nest.strips
-            for shape in strip.placements.shape.tolist()
+            knife_mm[shape] for strip in nest.strips for shape in strip.placements.shape.tolist()
         ),
         travel_mm=sum(
             _travel_mm(frame, cut) for frame, cut in zip(marks.frames, frames, strict=True)
@@ -60,6 +59,8 @@ def _frame_rings(
                     decal=int(placed.decal[row]),
                     copy=int(placed.copy[row]),
                     ring=int(placed.ring[row]),
+                    is_backing=int(placed.ring[row])
+                    >= len(decals[int(placed.decal[row])].contour.rings),
                     points_mm=_read_only(np.concatenate([corners[begin:high], corners[low:begin]])),
                 )
             )

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from nestplan.artwork import Decal
 from nestplan.cut.order import TOP, Rings
-from nestplan.geometry.outline import signed_area_mm2, turn
+from nestplan.geometry.outline import Outline, signed_area_mm2, turn
 from nestplan.geometry.same import SAME_MM
 from nestplan.job import Cut
 from nestplan.nest import Strip
@@ -18,13 +18,20 @@ from nestplan.nest import Strip
 class Placed:
     """The rings of one kind of cut in one frame, row r of every array is ring r.
 
-    decal, copy (from 1) and ring say which ring of which copy it is.
+    decal, copy (from 1) and ring say which ring of which copy it is, as in `CutRing`.
     """
 
     decal: NDArray[np.int64]  # (m,)
     copy: NDArray[np.int64]  # (m,)
     ring: NDArray[np.int64]  # (m,)
     rings: Rings
+
+
+def lines_of(decal: Decal) -> tuple[tuple[Cut, Outline], ...]:
+    """All that is cut of a decal, and how: its contour, and the backing round it."""
+    if decal.backing is None:
+        return ((decal.cut, decal.contour),)
+    return ((decal.cut, decal.contour), ("through", decal.backing))
 
 
 def placed_rings(
@@ -34,7 +41,7 @@ def placed_rings(
 
     shift_mm: where the strip's origin lies in run coordinates.
     """
-    known: dict[tuple[int, float], tuple[NDArray[np.float64], ...]] = {}
+    known: dict[tuple[int, float], tuple[tuple[int, NDArray[np.float64]], ...]] = {}
     corners: list[NDArray[np.float64]] = []
     names: list[tuple[int, int, int]] = []
     lying = strip.placements
@@ -42,12 +49,12 @@ def placed_rings(
     for decal, angle, centre, copy in zip(
         lying.shape.tolist(), lying.angle_deg.tolist(), centres, strip.copy, strict=True
     ):
-        if decals[decal].cut != kind:
-            continue
         if (decal, angle) not in known:
-            outline = decals[decal].contour
-            known[decal, angle] = tuple(turn(ring, angle) for ring in outline.rings)
-        for index, ring in enumerate(known[decal, angle]):
+            rings = [(way, ring) for way, line in lines_of(decals[decal]) for ring in line.rings]
+            known[decal, angle] = tuple(
+                (index, turn(ring, angle)) for index, (way, ring) in enumerate(rings) if way == kind
+            )
+        for index, ring in known[decal, angle]:
             corners.append(ring + centre)
             names.append((decal, copy, index))
     if not corners:

@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name, Pdf, Stream
 
 from nestplan.artwork import Decal, Picture
-from nestplan.geometry.offset import grown
 from nestplan.geometry.outline import outline_of
 
 LAYERS = ("Art", "Row")  # what all copies share, and what one says
@@ -66,8 +65,7 @@ def named_forms(prefix: str, pdf: Pdf, decals: Sequence[Decal]) -> dict[str, pik
 
 def printed_region(decal: Decal) -> shapely.Geometry:
     """Where a decal puts ink: its contour grown by its bleed, in decal coordinates."""
-    region = decal.contour.region
-    return grown(region, decal.bleed_mm) if decal.bleed_mm > 0 else region
+    return decal.inked
 
 
 def path_of(rings: Iterable[NDArray[np.float64]]) -> str:

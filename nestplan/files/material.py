@@ -9,7 +9,7 @@ from nestplan.files.run import Run
 class Material:
     """Areas of the film from the leading edge to the end of the tail, mm².
 
-    decals:     inside the contours.
+    decals:     inside the contours, or the backings of those that have one.
     margins:    left and right of the printable width, all along.
     unprinted:  lead, tail and film between frames, over the printable width.
     frame_ends: before and behind the contours of each frame: bleed, marks, words, bars.
@@ -40,7 +40,7 @@ def material(run: Run) -> Material:
     printable = run.page_width_mm
     frames = sum(frame.length_mm for frame in run.marks.frames)
     nested = run.nest.length_mm
-    areas = [decal.contour.area_mm2 for decal in run.artwork.decals]
+    areas = [decal.footprint.area_mm2 for decal in run.artwork.decals]
     decals = sum(
         areas[shape] for strip in run.nest.strips for shape in strip.placements.shape.tolist()
     )

@@ -1,8 +1,8 @@
 """The decals' real art inside the proof: one form a decal, however often it is drawn.
 
-The pages are drawn first and name two forms a decal: `ArtN`, the picture as it is
-printed, and `LineN`, the contour, stroked in whatever style the page has set. Both
-are in decal millimetres. Here they are put in.
+The pages are drawn first and name forms of a decal: `ArtN`, the picture as it is
+printed, and `LineN`, the contour, stroked in whatever style the page has set; where a
+backing goes round it, `BackingN` too. All are in decal millimetres. Here they are put in.
 """
 
 import io
@@ -16,7 +16,7 @@ from nestplan.artwork import Decal
 from nestplan.files.art_form import form_name, named_forms, path_of
 from nestplan.files.proof_raster import lighter
 from nestplan.files.proof_style import PT_PER_MM
-from nestplan.geometry.outline import outline_of
+from nestplan.geometry.outline import Outline, outline_of
 
 FINE_MM = 0.02  # the drawn contour may be simplified by less than any printer's dot
 STROKE_ROOM = 0.1  # of a decal's size: how far a stroke may stand out past its line
@@ -30,6 +30,11 @@ def art_name(decal: Decal, index: int, copy: int = 1) -> str:
 def line_name(decal: int) -> str:
     """Name of the form that strokes a decal's contour; decal counts from 0."""
     return f"Line{decal + 1}"
+
+
+def backing_name(decal: int) -> str:
+    """Name of the form that strokes the backing round a decal; decal counts from 0."""
+    return f"Backing{decal + 1}"
 
 
 def with_art(
@@ -49,7 +54,12 @@ def with_art(
             for index, decal in enumerate(decals)
         ]
         made = named_forms("Art", pdf, light)
-        made |= {line_name(index): _line(pdf, decal) for index, decal in enumerate(decals)}
+        made |= {line_name(k): _line(pdf, decal.contour) for k, decal in enumerate(decals)}
+        made |= {
+            backing_name(k): _line(pdf, decal.backing)
+            for k, decal in enumerate(decals)
+            if decal.backing is not None
+        }
         for page, names in zip(pdf.pages, forms, strict=True):
             for name in sorted(names):
                 page.add_resource(made[name], Name.XObject, Name(f"/{name}"))
@@ -69,10 +79,10 @@ def _largest(forms: Sequence[Mapping[str, float]], name: str) -> float:
     return max(names.get(name, 0.0) for names in forms)
 
 
-def _line(pdf: Pdf, decal: Decal) -> pikepdf.Object:
-    """The contour as a path that takes the stroke of the page."""
-    simple = outline_of(shapely.simplify(decal.contour.region, FINE_MM))
-    left, bottom, right, top = decal.contour.bounds_mm
+def _line(pdf: Pdf, outline: Outline) -> pikepdf.Object:
+    """A cut line as a path that takes the stroke of the page."""
+    simple = outline_of(shapely.simplify(outline.region, FINE_MM))
+    left, bottom, right, top = outline.bounds_mm
     room = STROKE_ROOM * max(right - left, top - bottom)
     form = Stream(pdf, f"{path_of(simple.rings)}S".encode("ascii"))
     form.Type, form.Subtype = Name.XObject, Name.Form

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 from reportlab.lib.colors import HexColor
 
-from nestplan.files.proof_art import art_name, line_name
+from nestplan.files.proof_art import art_name, backing_name, line_name
 from nestplan.files.proof_bands import band_edges_mm
 from nestplan.files.proof_scale import View
 from nestplan.files.proof_sheet import Box, Sheet
@@ -122,7 +122,7 @@ def draw_frame(sheet: Sheet, view: View, run: Run, frame: Frame, *, zones: bool)
 def draw_thumb(sheet: Sheet, run: Run, decal: int, box: Box) -> None:
     """One decal, upright, as large as the box allows."""
     left, bottom, right, top = box
-    outline = run.artwork.decals[decal].contour
+    outline = run.artwork.decals[decal].footprint
     denominator = max(outline.width_mm / (right - left), outline.height_mm / (top - bottom))
     view = View(
         x0_mm=0.0,
@@ -134,6 +134,14 @@ def draw_thumb(sheet: Sheet, run: Run, decal: int, box: Box) -> None:
     matrix = view.matrix(0.0, 0.0, 0.0)
     sheet.form(art_name(run.artwork.decals[decal], decal), matrix)
     sheet.form(line_name(decal), matrix, cut_stroke(run, decal))
+    if run.artwork.decals[decal].backing is not None:
+        sheet.form(backing_name(decal), matrix, THROUGH)
+
+
+def cut_kinds(run: Run) -> list[str]:
+    """The kinds of cut that the run has."""
+    backed = any(decal.backing is not None for decal in run.artwork.decals)
+    return sorted({*(decal.cut for decal in run.artwork.decals), *(["through"] if backed else [])})
 
 
 def cut_stroke(run: Run, decal: int) -> Stroke:
@@ -204,6 +212,8 @@ def _draw_copies(sheet: Sheet, view: View, run: Run, frame: Frame) -> None:
             sheet.form(line_name(decal), matrix, CASING)
         fine = min(max(size / FULL_LINE_MM, FINEST), 1.0)
         sheet.form(line_name(decal), matrix, cut_stroke(run, decal).times(fine))
+        if run.artwork.decals[decal].backing is not None:
+            sheet.form(backing_name(decal), matrix, THROUGH.times(fine))
 
 
 def _draw_mark(

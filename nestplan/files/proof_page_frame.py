@@ -17,6 +17,7 @@ from nestplan.files.proof_dimension import (
 from nestplan.files.proof_distances import edges
 from nestplan.files.proof_drawing import (
     clear_mm,
+    cut_kinds,
     draw_cut_start,
     draw_film,
     draw_frame,
@@ -250,7 +251,7 @@ def _info(run: Run, words: Words, variant: int) -> Info:
 
 def _key(run: Run) -> Key:
     return frame_key(
-        kinds=sorted({decal.cut for decal in run.artwork.decals}),
+        kinds=cut_kinds(run),
         spoiled=bool(run.job.roll.avoid_m),
         anew=any(strip.anew for strip in run.nest.strips),
         bands=any(decal.keep_together for decal in run.artwork.decals),

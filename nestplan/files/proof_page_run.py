@@ -15,7 +15,7 @@ from nestplan.files.proof_dimension import (
     drawing_heading,
     labels_along,
 )
-from nestplan.files.proof_drawing import draw_film, draw_frame
+from nestplan.files.proof_drawing import cut_kinds, draw_film, draw_frame
 from nestplan.files.proof_key import Key, run_key
 from nestplan.files.proof_page import Divided, Info, divided, draw_words
 from nestplan.files.proof_pieces import FilmPiece, PiecesFit, pieces_fit, views_of
@@ -180,7 +180,7 @@ def _infos(run: Run) -> list[Info]:
 
 def _key(run: Run, *, several: bool) -> Key:
     return run_key(
-        kinds=sorted({decal.cut for decal in run.artwork.decals}),
+        kinds=cut_kinds(run),
         spoiled=bool(run.job.roll.avoid_m),
         anew=any(strip.anew for strip in run.nest.strips),
         bands=any(decal.keep_together for decal in run.artwork.decals),

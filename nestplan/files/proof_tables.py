@@ -108,7 +108,7 @@ def decals_table(run: Run) -> Table:
                 decal.name,
                 figures.fixed(decal.contour.width_mm),
                 figures.fixed(decal.contour.height_mm),
-                decal.cut,
+                decal.cut if decal.backing is None else f"{decal.cut}, backing",
                 figures.short(decal.bleed_mm),
                 decal.direction,
                 "none" if run.job.roll.directional else TURNS[decal.rotate],

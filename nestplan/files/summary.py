@@ -12,12 +12,14 @@ from decimal import Decimal
 from math import hypot
 from typing import Any
 
+import numpy as np
+
 from nestplan.artwork import Decal, Remnant
 from nestplan.files.material import material
 from nestplan.files.run import Run
-from nestplan.geometry.outline import Outline
+from nestplan.geometry.outline import Outline, turn
 from nestplan.marks import Frame, Worth
-from nestplan.nest import Carried, Strip
+from nestplan.nest import Carried, Placements, Strip
 
 SCHEMA = 1
 SUMMARY = "summary.json"
@@ -38,9 +40,9 @@ def summary(run: Run, digests: Mapping[str, str]) -> bytes:
 def contents(run: Run, digests: Mapping[str, str]) -> dict[str, Any]:
     """What the summary says, as plain lists and dictionaries.
 
-    nest.used_percent is the area inside all planned contours (holes taken off) over the whole
-    film used: its width times the length from leading edge to the end of the tail, margins,
-    leads, marks and gaps counted in. waste_percent is the rest to 100.
+    nest.used_percent is the area inside all planned contours (holes taken off), or the backings
+    round them, over the whole film used: its width times the length from leading edge to the
+    end of the tail, margins, leads, marks and gaps counted in. waste_percent is the rest to 100.
     """
     return {
         "schema": SCHEMA,
@@ -127,6 +129,9 @@ def _decals(run: Run) -> list[dict[str, Any]]:
 
 
 def _decal(decal: Decal, planned: int) -> dict[str, Any]:
+    """Rings about the centre of the contour, which is not that of a backing round it."""
+    x, y = _centre(decal)
+    backing = decal.backing
     return {
         "name": decal.name,
         "ordered": decal.quantity,
@@ -136,13 +141,14 @@ def _decal(decal: Decal, planned: int) -> dict[str, Any]:
         "area_mm2": _mm(decal.contour.area_mm2),
         "cut": decal.cut,
         "bleed_mm": _mm(decal.bleed_mm),
-        "contour": _rings(decal.contour),
+        "contour": _rings(decal.contour.moved(-x, -y)),
+        **({} if backing is None else {"backing": _rings(backing.moved(-x, -y))}),
         "faults": [
             {
                 "kind": fault.kind,
                 "level": fault.level,
-                "x_mm": _mm(fault.x_mm),
-                "y_mm": _mm(fault.y_mm),
+                "x_mm": _mm(fault.x_mm - x),
+                "y_mm": _mm(fault.y_mm - y),
                 "size_mm": _mm(fault.size_mm),
                 "where": fault.where,
                 "text": fault.text,
@@ -152,6 +158,24 @@ def _decal(decal: Decal, planned: int) -> dict[str, Any]:
         **({"rows": [dict(row.values) for row in decal.rows]} if decal.rows else {}),
         **({"for": decal.recipient} if decal.recipient is not None else {}),
     }
+
+
+def _centre(decal: Decal) -> tuple[float, float]:
+    """Centre of the contour's bounding box in decal coordinates."""
+    if decal.backing is None:
+        return 0.0, 0.0
+    left, bottom, right, top = decal.contour.bounds_mm
+    return (left + right) / 2, (bottom + top) / 2
+
+
+def _centres(run: Run, places: Placements) -> list[list[float]]:
+    """Where the centres of the copies' contours lie, run coordinates."""
+    own = np.array([_centre(decal) for decal in run.artwork.decals])
+    centres = places.centre_mm.copy()
+    for row in np.flatnonzero(own[places.shape].any(axis=1)).tolist():
+        centres[row] += turn(own[places.shape[row]], float(places.angle_deg[row]))
+    found: list[list[float]] = centres.tolist()
+    return found
 
 
 def _rings(outline: Outline) -> list[list[list[float]]]:
@@ -204,7 +228,7 @@ def _frame(run: Run, frame: Frame) -> dict[str, Any]:
     rows = zip(
         places.shape.tolist(),
         strip.copy,
-        places.centre_mm.tolist(),
+        _centres(run, places),
         places.angle_deg.tolist(),
         errors.p95_mm.tolist(),
         _anew(run, strip),

@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,7 @@ from nestplan.check.said import SUMMARY, Said, SaidFrame, read_said
 from nestplan.faults import Fault
 from nestplan.geometry.outline import Outline, turn
 from nestplan.marks import ErrorModel
-from nestplan.marks.contour_points import contour_points
+from nestplan.marks.contour_points import points_and_bleed
 
 Array = NDArray[np.float64]
 
@@ -152,12 +153,17 @@ def _frame(said: Said, frame: SaidFrame, svg: bytes, length_mm: float) -> Planne
             do=f"{AGAIN}; `nestplan check` lists all that is wrong",
         )
     marks = sorted(frame.marks, key=lambda mark: mark.mark)
-    outlines = [
-        contour_points(Outline(rings=tuple(np.array(ring) for ring in decal.contour)), length_mm)
+    looked = [
+        points_and_bleed(
+            _outline(decal.contour),
+            None if decal.backing is None else _outline(decal.backing),
+            decal.bleed_mm,
+            length_mm,
+        )
         for decal in said.decals
     ]
     places = [
-        turn(_mirrored(outlines[each.decal - 1], each.mirrored), each.angle_deg)
+        turn(_mirrored(looked[each.decal - 1][0], each.mirrored), each.angle_deg)
         + (each.x_mm, each.y_mm)
         for each in frame.placements
     ]
@@ -172,12 +178,16 @@ def _frame(said: Said, frame: SaidFrame, svg: bytes, length_mm: float) -> Planne
         copy=np.repeat(np.arange(len(places)), counts),
         names=tuple(said.copy_name(each.decal, each.copy_) for each in frame.placements),
         labels=tuple((each.decal, each.copy_) for each in frame.placements),
-        bleed_mm=np.repeat(
-            [said.decals[each.decal - 1].bleed_mm for each in frame.placements], counts
-        ).astype(np.float64),
+        bleed_mm=np.concatenate(
+            [np.zeros(0), *(looked[each.decal - 1][1] for each in frame.placements)]
+        ),
         layer=layer,
         svg=svg,
     )
+
+
+def _outline(rings: Sequence[Sequence[tuple[float, float]]]) -> Outline:
+    return Outline(rings=tuple(np.array(ring) for ring in rings))
 
 
 def _mirrored(points: Array, mirrored: bool) -> Array:

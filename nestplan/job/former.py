@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from nestplan.faults import Fault
+from nestplan.geometry.outline import Outline, turn
 
 SUMMARY = "summary.json"
 SCHEMA = 1
@@ -26,18 +27,34 @@ class _Part(BaseModel):
     model_config = ConfigDict(frozen=True, extra="ignore", strict=True)
 
 
+_Rings = Annotated[list[Annotated[list[tuple[Mm, Mm]], Field(min_length=3)]], Field(min_length=1)]
+
+
 class FormerDecal(_Part):
-    """A design of the former plan. contour: rings about its own centre."""
+    """A design of the former plan. contour, backing: rings about the contour's centre."""
 
     name: str
-    contour: Annotated[
-        list[Annotated[list[tuple[Mm, Mm]], Field(min_length=3)]], Field(min_length=1)
-    ]
+    contour: _Rings
+    backing: _Rings | None = None
+
+    @property
+    def footprint(self) -> Outline:
+        """What is cut outermost, about the contour's centre."""
+        rings = self.backing or self.contour
+        return Outline(rings=tuple(np.array(ring) for ring in rings))
+
+    @property
+    def centre_mm(self) -> NDArray[np.float64]:
+        """(2,) centre of the footprint's bounding box, about the contour's."""
+        if self.backing is None:
+            return np.zeros(2)
+        left, bottom, right, top = self.footprint.bounds_mm
+        return np.array([(left + right) / 2, (bottom + top) / 2])
 
     @property
     def rings(self) -> list[NDArray[np.float64]]:
-        """Each (n, 2), mm."""
-        return [np.array(ring) for ring in self.contour]
+        """The footprint's, about its own centre; each (n, 2), mm."""
+        return [ring - self.centre_mm for ring in self.footprint.rings]
 
 
 class FormerCopy(_Part):
@@ -82,7 +99,10 @@ class _Summary(_Part):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Former:
-    """A former plan. folder: as the job names it; job: the name of the job it was made from."""
+    """A former plan. folder: as the job names it; job: the name of the job it was made from.
+
+    Copies lie where the centres of their footprints lie.
+    """
 
     folder: str
     job: str
@@ -103,9 +123,18 @@ def read_former(folder: Path, named: str, where: str) -> Former:
         folder=named,
         job=summary.job,
         decals=tuple(summary.decals),
-        frames=tuple(summary.frames),
+        frames=tuple(_of_footprints(frame, summary.decals) for frame in summary.frames),
         marks=summary.marks,
     )
+
+
+def _of_footprints(frame: FormerFrame, decals: list[FormerDecal]) -> FormerFrame:
+    """The frame with its copies where the centres of their footprints lie, not their contours'."""
+    moved = []
+    for copy in frame.placements:
+        x, y = turn(decals[copy.decal - 1].centre_mm, copy.angle_deg).tolist()
+        moved.append(copy.model_copy(update={"x_mm": copy.x_mm + x, "y_mm": copy.y_mm + y}))
+    return frame.model_copy(update={"placements": moved})
 
 
 def _bytes(folder: Path, named: str, where: str) -> bytes:

@@ -22,6 +22,7 @@ from nestplan.job.values import (
 )
 
 Cut = Literal["kiss", "through"]
+Islands = Literal["keep", "drop", "join"]
 MakeBleed = Literal["none", "edge", "mirror"]
 Rotate = Literal["none", "half", "quarter", "free"]
 Show = Literal["mm", "in"]
@@ -31,10 +32,12 @@ QUANTITY_MOST = 100_000  # a year of one decal; more is a slip of the finger
 SIZE_MOST_MM = 50_000.0  # a whole roll; longer decals do not exist
 DECALS_MOST = 1_000
 
+MM = r"[0-9]{1,3}(\.[0-9]{1,6})?"
 CONTOUR = (
     r"^(layer:\s*\S.*|spot:\s*\S.*|colour:#[0-9a-fA-F]{6}|page|trim|outline"
-    r"|offset:-?[0-9]{1,3}(\.[0-9]{1,6})?)$"
+    rf"|(offset|rectangle|circle|hull):-?{MM}|rounded:-?{MM},{MM})$"
 )
+BACKING = rf"^((offset|rectangle|circle|hull):{MM}|rounded:{MM},{MM})$"
 CONTOUR_WORDS = {
     "layer": "layer takes the name of a layer, an id or a label: layer:outline",
     "colour": "colour takes # and six hexadecimal digits: colour:#e6007e",
@@ -43,14 +46,28 @@ CONTOUR_WORDS = {
     "trim": "trim stands alone",
     "outline": "outline stands alone",
     "offset": "offset takes a number of mm from -999 to 999: offset:2.0",
+    "rectangle": "rectangle takes a number of mm from the art: rectangle:3",
+    "rounded": "rounded takes mm from the art and the radius of its corners: rounded:3,5",
+    "circle": "circle takes a number of mm from the art: circle:3",
+    "hull": "hull takes a number of mm from the art: hull:3",
 }
 
 
 def _contour(text: str) -> str:
-    """One of the seven forms; the reason says what this one lacks."""
-    if re.match(CONTOUR, text) and text.isprintable():
+    """One of the eleven forms; the reason says what this one lacks."""
+    return _form(text, CONTOUR, "not one of the eleven forms")
+
+
+def _backing(text: str) -> str:
+    """One of the five forms that lie outside what they go round."""
+    return _form(text, BACKING, "not one of the five forms, with a distance of 0 or more")
+
+
+def _form(text: str, pattern: str, no_form: str) -> str:
+    if re.match(pattern, text) and text.isprintable():
         return text
-    why = CONTOUR_WORDS.get(text.partition(":")[0].strip(), "not one of the seven forms")
+    word = text.partition(":")[0].strip()
+    why = CONTOUR_WORDS.get(word, no_form) if word in pattern else no_form
     raise PydanticCustomError("contour_form", "{why}", {"why": why})
 
 
@@ -69,11 +86,28 @@ Contour = Annotated[
                 "trim",
                 "outline",
                 "offset:2.0",
+                "rectangle:3",
+                "rounded:3,5",
+                "circle:3",
+                "hull:3",
             ],
         },
     ),
     AfterValidator(_contour),
 ]
+Backing = Annotated[
+    str,
+    Field(
+        max_length=200,
+        json_schema_extra={
+            "pattern": BACKING,
+            "examples": ["offset:3", "rectangle:3", "rounded:3,5", "circle:3", "hull:3"],
+        },
+    ),
+    AfterValidator(_backing),
+]
+RadiusMm = Annotated[Number, Field(ge=0, le=50)]
+SmallMm = Annotated[Number, Field(gt=0, le=100)]
 
 
 class DecalOrder(Strict):
@@ -114,10 +148,43 @@ class DecalOrder(Strict):
         Contour,
         Field(
             description="which line is cut: layer:NAME, colour:#rrggbb, spot:NAME (a PDF's spot "
-            "colour), page, trim (a PDF's trim box), outline (the art's outer edge) or "
-            "offset:MM (made from that edge)"
+            "colour), page, trim (a PDF's trim box), outline (the art's outer edge), offset:MM "
+            "(made from that edge; below 0 inside it), or a form so many mm round the art: "
+            "rectangle:MM, rounded:MM,RADIUS, circle:MM, hull:MM (as a taut thread lies)"
         ),
     ] = "outline"
+    least_radius_mm: Annotated[
+        RadiusMm,
+        Field(
+            description="made contours and backings turn no corner tighter than this, inside or "
+            "outside, so that the knife can follow"
+        ),
+    ] = 0.0
+    islands: Annotated[
+        Islands,
+        Field(
+            description="separate parts of a made contour: keep; drop those under least_island_mm; "
+            "join those no farther apart than join_mm, by bridges"
+        ),
+    ] = "keep"
+    least_island_mm: Annotated[
+        SmallMm,
+        Field(description="with islands = drop: the largest disc in an island that is kept"),
+    ] = 3.0
+    join_mm: Annotated[
+        SmallMm, Field(description="with islands = join: the widest gap that is bridged")
+    ] = 3.0
+    least_hole_mm: Annotated[
+        Annotated[Number, Field(ge=0, le=1_000)],
+        Field(description="holes of a made contour that hold no disc so large are filled"),
+    ] = 0.0
+    backing: Annotated[
+        Backing | None,
+        Field(
+            description="a through cut round the kiss cut, so many mm outside it: offset:MM, "
+            "rectangle:MM, rounded:MM,RADIUS, circle:MM or hull:MM; decals are nested by it"
+        ),
+    ] = None
     bleed_mm: Annotated[GapMm, Field(description="print beyond the contour")] = 2.0
     make_bleed: Annotated[
         MakeBleed,

@@ -8,6 +8,7 @@ from typing import Any
 
 from nestplan.faults import OUT_OF_REACH, Fault
 from nestplan.figures import short
+from nestplan.job.contour_sense import contour_faults
 from nestplan.job.draft import Draft
 from nestplan.job.job_file import DecalOrder
 from nestplan.job.nearest import nearest
@@ -52,6 +53,7 @@ def job_faults(job: Draft) -> list[Fault]:
                     )
                 )
         faults += _copies_faults(job, row.at, table)
+    faults += contour_faults(job)
     remnant = job.text("start_on")
     if remnant is not None:
         fault = _inside(job, ("start_on",), remnant)
@@ -261,10 +263,15 @@ def _no_tool(job: Draft, setup: Setup, machines: list[tuple[int, Machine]]) -> I
     tools = [machine.tools for _, machine in machines if "cut" in machine.does and machine.tools]
     have = {kind for listed in tools for kind in listed}
     for row in job.rows("decal", DecalOrder):
-        if row.sound is not None and have and row.sound.cut not in have:
+        asked = {} if row.sound is None else {"cut": row.sound.cut}
+        if row.sound is not None and row.sound.backing is not None:
+            asked["backing"] = "through"
+        for key, kind in asked.items():
+            if not have or kind in have:
+                continue
             yield job.fault(
-                f"the cutter of {shown(setup.name)} has no tool for a {row.sound.cut} cut",
-                ("decal", row.at, "cut"),
+                f"the cutter of {shown(setup.name)} has no tool for a {kind} cut",
+                ("decal", row.at, key),
                 f"write {either(sorted(have))}, or take a setup whose cutter has such a tool",
                 OUT_OF_REACH,
             )

@@ -5,6 +5,7 @@ import shapely
 from numpy.typing import NDArray
 
 from nestplan.artwork import Decal
+from nestplan.artwork.decal import print_beyond_mm
 from nestplan.geometry.outline import Outline, turn
 from nestplan.marks.mark_plan import Frame
 from nestplan.nest import Nest
@@ -35,10 +36,31 @@ def contour_points(outline: Outline, length_mm: float) -> NDArray[np.float64]:
     )
 
 
+def points_and_bleed(
+    contour: Outline, backing: Outline | None, bleed_mm: float, length_mm: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Points (n, 2) of a decal's cut lines, and the print beyond the line there (n,), mm.
+
+    A backing is looked at too where the print reaches it: as if it reached so far all round.
+    """
+    points = contour_points(contour, length_mm)
+    beyond_mm = print_beyond_mm(contour, backing, bleed_mm)
+    if backing is None or beyond_mm == 0:
+        return points, np.full(len(points), bleed_mm)
+    further = contour_points(backing, length_mm)
+    each_mm = np.repeat([bleed_mm, beyond_mm], [len(points), len(further)])
+    return np.concatenate([points, further]), each_mm
+
+
+def decal_points(decal: Decal, length_mm: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """The same of a decal, in its own coordinates."""
+    return points_and_bleed(decal.contour, decal.backing, decal.bleed_mm, length_mm)
+
+
 def copy_points(
     decals: tuple[Decal, ...], nest: Nest, frame: Frame, length_mm: float
 ) -> list[NDArray[np.float64]]:
     """For each copy of a frame its points (n, 2) in run coordinates."""
     places = nest.strips[frame.index - 1].placements.moved(nest.x0_mm, frame.strip_y0_mm)
-    points = [contour_points(decal.contour, length_mm) for decal in decals]
+    points = [decal_points(decal, length_mm)[0] for decal in decals]
     return [turn(points[shape], angle) + centre for shape, centre, angle in places.each()]

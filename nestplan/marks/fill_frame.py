@@ -44,7 +44,7 @@ def fill_last_frame(
         others = {k: span for k, span in spans.items() if k != index}
         obstacles = (
             *gone,
-            *_kept_clear(job, nest, frame, decals[index].bleed_mm),
+            *_kept_clear(job, nest, frame, decals[index].beyond_mm),
             *(_across(nest, span, nest.task.apart_mm[k][index]) for k, span in others.items()),
         )
         task = replace(nest.task, obstacles=obstacles)
@@ -126,8 +126,7 @@ def _with_ink(
     assert sensor is not None
     came = strip.placements.moved(nest.x0_mm, frame.strip_y0_mm)
     rows = range(len(came) - extra, len(came))
-    reach_mm = decal.bleed_mm + blank_round_mm(sensor) + 2 * SAGITTA_MM
-    off = grown(decal.contour.region, reach_mm)
+    off = grown(decal.taken, blank_round_mm(sensor) + 2 * SAGITTA_MM)
     taken = [
         placed(outline_of(off), came.centre_mm[row], float(came.angle_deg[row])).region
         for row in rows

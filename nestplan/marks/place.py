@@ -14,7 +14,6 @@ from shapely.geometry.base import BaseGeometry
 
 from nestplan.artwork import Decal
 from nestplan.faults import OUT_OF_REACH, Fault, Level, Note
-from nestplan.geometry.offset import grown
 from nestplan.geometry.same import SAME_MM
 from nestplan.job import Job, Sensor
 from nestplan.marks.film import lead_mm, past_spoiled_mm, refuse_short_roll, tail_mm
@@ -122,7 +121,7 @@ def _frame(
     """One frame at y0 = 0 and the film its ends took beyond bleed, or the lanes it needs."""
     sensor = job.cutter.sensor
     assert sensor is not None
-    bleed = max(decals[i].bleed_mm for i in np.unique(strip.placements.shape))
+    bleed = max(decals[i].beyond_mm for i in np.unique(strip.placements.shape))
     ink = _ink(decals, nest, strip)
     ends = _Ends(lead_mm=bleed, trail_mm=bleed)
     slug_room = 0.0
@@ -180,8 +179,8 @@ def _kept_for_bar(job: Job, web: Web, lanes: Lanes, length_mm: float) -> tuple[f
 
 
 def _ink(decals: tuple[Decal, ...], nest: Nest, strip: Strip) -> BaseGeometry:
-    """Everything the decals print, run coordinates across, strip coordinates along."""
-    bled = [grown(decal.contour.region, decal.bleed_mm) for decal in decals]
+    """All that decals print or cut, run coordinates across, strip coordinates along."""
+    bled = [decal.taken for decal in decals]
     rings = []
     for shape, centre, angle in strip.placements.moved(nest.x0_mm, 0.0).each():
         turned = shapely.affinity.rotate(bled[shape], angle, origin=(0.0, 0.0))

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from nestplan.artwork import Decal
 from nestplan.marks.chance import Looked, chance_outside, falls_to, least_bleed
-from nestplan.marks.contour_points import copy_points
+from nestplan.marks.contour_points import copy_points, decal_points
 from nestplan.marks.draws import Sheet
 from nestplan.marks.error_model import ErrorModel
 from nestplan.marks.mark_plan import Frame
@@ -103,6 +103,7 @@ def _looked(model: ErrorModel, decals: tuple[Decal, ...], nest: Nest, frame: Fra
     shapes = nest.strips[frame.index - 1].placements.shape.tolist()
     at = copy_points(decals, nest, frame, model.distortion_length_mm)
     numbers = [len(each) for each in at]
+    beyond_mm = [decal_points(decal, model.distortion_length_mm)[1] for decal in decals]
     sheet = Sheet(
         marks_mm=marks_mm(frame),
         places_mm=np.concatenate(at),
@@ -111,7 +112,7 @@ def _looked(model: ErrorModel, decals: tuple[Decal, ...], nest: Nest, frame: Fra
     return Looked(
         sheet=sheet,
         errors=moments(model, sheet.marks_mm, sheet.places_mm),
-        bleed_mm=np.repeat([decals[shape].bleed_mm for shape in shapes], numbers),
+        bleed_mm=np.concatenate([beyond_mm[shape] for shape in shapes]),
     )
 
 

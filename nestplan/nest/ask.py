@@ -38,18 +38,18 @@ def task_of(
     shapes = tuple(
         Shape(
             name=decal.name,
-            outline=decal.contour,
+            outline=decal.footprint,
             copies=decal.quantity,
             angles_deg=_angles_deg(decal, may_turn),
             any_angle=may_turn and decal.rotate == "free",
-            edge_mm=max(decal.bleed_mm, beyond),
+            edge_mm=max(decal.beyond_mm, beyond),
             best_deg=TOP_DEG[decal.direction],
         )
         for decal in decals
     )
     shapes = tuple(_narrowest_too(shape, right - left) for shape in shapes)
-    bleeds = [decal.bleed_mm for decal in decals]
-    apart = tuple(tuple(max(gutter_mm, a + b) for b in bleeds) for a in bleeds)
+    beyonds = [decal.beyond_mm for decal in decals]
+    apart = tuple(tuple(max(gutter_mm, a + b) for b in beyonds) for a in beyonds)
     return Task(shapes=shapes, width_mm=right - left, apart_mm=apart)
 
 
@@ -100,12 +100,13 @@ def turning_notes(decals: tuple[Decal, ...], *, roll: str, may_turn: bool) -> li
 
 def distance_notes(decals: tuple[Decal, ...], gutter_mm: float) -> list[Note]:
     """Say it where bleed, not the gutter, decides how near two contours come."""
-    widest = max(decals, key=lambda decal: decal.bleed_mm)
-    if 2 * widest.bleed_mm <= gutter_mm + SAME_MM:
+    widest = max(decals, key=lambda decal: decal.beyond_mm)
+    if 2 * widest.beyond_mm <= gutter_mm + SAME_MM:
         return []
+    bleed = "the bleed" if widest.backing is None else "the bleed beyond the backing"
     text = (
-        f"bleed decides, not the gutter: two copies stand {2 * widest.bleed_mm:g} mm apart, twice "
-        f"the bleed; gutter_mm is {gutter_mm:g}"
+        f"bleed decides, not the gutter: two copies stand {2 * widest.beyond_mm:g} mm apart, twice "
+        f"{bleed}; gutter_mm is {gutter_mm:g}"
     )
     return [Note(level="know", where=f'decal "{widest.name}"', text=text)]
 

@@ -18,7 +18,7 @@ LENGTH, WHOLE = "write a number from 1 to 50000", "write a whole number from 1 t
 TURNS = 'write "none", "half", "quarter" or "free"'
 FORMS = (
     'write text such as "layer:outline", "colour:#e6007e", "spot:Contour", "page", "trim", '
-    '"outline" or "offset:2.0"'
+    '"outline", "offset:2.0", "rectangle:3", "rounded:3,5", "circle:3" or "hull:3"'
 )
 
 IN_JOB = {
@@ -144,7 +144,7 @@ IN_JOB = {
         "offset:2.0",
         "color:#e6007e",
         DECAL_2,
-        'contour is "color:#e6007e", not one of the seven forms',
+        'contour is "color:#e6007e", not one of the eleven forms',
         f"{FORMS}; the nearest is colour",
     ),
     "a colour of three digits": (
@@ -264,8 +264,7 @@ IN_JOB = {
         '"x y" = 1',
         DECAL_2,
         '[[decal]] has no key "x y"',
-        "delete it; known here: name, artwork, quantity, width_mm, height_mm, cut, contour, "
-        "bleed_mm, make_bleed, rotate",
+        "delete it; known here: name, artwork, quantity, width_mm, height_mm, cut, contour, ",
     ),
     "a key in brackets": (
         "gutter_mm = 4.0",
