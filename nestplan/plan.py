@@ -8,7 +8,7 @@ from nestplan import __version__
 from nestplan.artwork import Artwork, load_artwork
 from nestplan.clock import time_run
 from nestplan.cost import estimate
-from nestplan.cut import plan_cut
+from nestplan.cut import knife_of, plan_cut
 from nestplan.faults import Fault, Faults, Note
 from nestplan.figures import count
 from nestplan.files import Run
@@ -66,7 +66,7 @@ def plan_run(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatche
     errors = predict(error_model(job), artwork.decals, nest, marks.frames, limit)
     told = white_notes(job) + error_notes(job, artwork.decals, errors)
     told += cure_notes(job, artwork.decals, nest, marks.frames, errors)
-    cut = plan_cut(artwork.decals, nest, marks)
+    cut = plan_cut(artwork.decals, nest, marks, knife_of(job))
     left_mm, right_mm = web_of(job).printable_mm
     times = time_run(job, marks, cut, right_mm - left_mm)
     return Run(

@@ -24,7 +24,8 @@ def cut_s(machine: Machine, marks: MarkPlan, cut: CutPlan) -> float:
     number, one after the other, and back to the first; then every ring, from rest at its
     start to rest there again, a lift, and the straight way to the next. From frame to frame
     the straight way to its first mark. A tool is changed whenever the next ring needs
-    another, also where a frame begins with the kiss cut after a through cut.
+    another, also where a frame begins with the kiss cut after a through cut; the web is wound
+    on whenever the next ring lies in another window.
 
     machine: one that cuts, with speed, acceleration and sensor, as the job room demands.
     """
@@ -44,6 +45,7 @@ def cut_s(machine: Machine, marks: MarkPlan, cut: CutPlan) -> float:
         + _rings_s(rings, pace)
         + len(rings) * machine.lift_s
         + _tool_changes(machine, rings) * machine.tool_change_s
+        + sum(_windows_on(frame) for frame in cut.frames) * machine.window_s
     )
 
 
@@ -69,6 +71,11 @@ def _tool_changes(machine: Machine, rings: list[CutRing]) -> int:
     """How often the next ring needs another tool; a kind that names none has its own."""
     tools = [machine.tools.get(ring.kind, ring.kind) for ring in rings]
     return sum(one != other for one, other in pairwise(tools))
+
+
+def _windows_on(cut: FrameCut) -> int:
+    """How often the web is wound on to another window within a frame."""
+    return sum(one.window != other.window for one, other in pairwise(cut.rings))
 
 
 def _rings_s(rings: list[CutRing], pace: Pace) -> float:

@@ -13,7 +13,8 @@ class CutRing:
     """One closed ring in run coordinates; the knife starts and ends at row 0.
 
     decal: index into the artwork's decals; copy: from 1; ring: index into the contour's rings,
-    behind them those of the backing, which `is_backing` tells apart.
+    behind them those of the backing, which `is_backing` tells apart. window: of web travel,
+    from 0 in each frame.
     """
 
     kind: Cut
@@ -22,11 +23,12 @@ class CutRing:
     ring: int
     points_mm: NDArray[np.float64]  # (n, 2), first point not repeated
     is_backing: bool = False
+    window: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FrameCut:
-    """The rings of one frame in cutting order: all kiss cuts, then all through cuts."""
+    """The rings of one frame in cutting order: window by window, kiss before through cuts."""
 
     index: int  # from 1
     rings: tuple[CutRing, ...]

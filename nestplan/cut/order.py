@@ -1,8 +1,9 @@
 """In which order rings are cut, and where each begins: inside before outside, little travel.
 
-Rings that lie in a ring are cut just before it: the holes of a decal, and whole decals in a
-hole. Once the outer ring is through, nothing holds what lies inside. Rings that lie side by
-side are visited nearest next, and that way is then shortened.
+Rings that lie in a ring are cut before it: the holes of a decal, and whole decals in a hole.
+Once the outer ring is through, nothing holds what lies inside. Rings of a lower rank are cut
+before those of a higher one: an earlier window of the web, kiss before through. A first way
+visits rings that lie side by side nearest next; the whole way of the frame is then searched.
 """
 
 from dataclasses import dataclass
@@ -11,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nestplan.cut.neighbours import nearest_next
-from nestplan.cut.shorten import shortened
+from nestplan.cut.search import searched
+from nestplan.cut.shorten import Rules, shortened
 from nestplan.cut.start import slid
 
 TOP = -1  # the ring lies in no other
@@ -20,33 +22,59 @@ ROUNDS_MOST = 5  # order and starts in turn; most jobs settle after two
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Rings:
-    """All rings of one kind of cut in one frame.
+    """All rings of one frame.
 
     corners: (n, 2) corners of all rings, one ring after the other, run coordinates.
     first:   (m + 1,) ring r has corners[first[r] : first[r + 1]].
     inside:  (m,) the smallest ring that surrounds each, or TOP.
+    rank:    (m,) rings of a lower rank are cut first.
     """
 
     corners: NDArray[np.float64]
     first: NDArray[np.int64]
     inside: NDArray[np.int64]
+    rank: NDArray[np.int64]
 
 
 def cutting_order(
-    rings: Rings, knife_mm: NDArray[np.float64]
+    rings: Rings, knife_mm: NDArray[np.float64], *, kicks: int | None = None
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Order and starts for m rings, from where the knife stands (2,).
 
+    kicks: how long to search; absent: by the number of rings.
     returns: rings (m,) as they are cut; start (m,), by ring, an index into corners.
-    source:  ours; near best, not best. The order is improved as if every ring were the
-             point it begins at.
+    source:  ours; near best, not best. `travel_bound_mm` says how near.
     """
-    within: dict[int, list[int]] = {}
-    for ring, outer in enumerate(rings.inside.tolist()):
-        within.setdefault(outer, []).append(ring)
     start = rings.first[:-1].copy()
     order: list[int] = []
     knife = knife_mm
+    for rank in np.unique(rings.rank).tolist():
+        order += _of_one_rank(rings, rank, knife, start)
+        knife = rings.corners[start[order[-1]]]
+    after = held_back(rings)
+    rules = Rules(rings.rank, after, bool((after != TOP).any()))
+    cut = np.array(order, dtype=np.int64)
+    return searched(knife_mm, rings.corners, rings.first, cut, start, rules, kicks=kicks)
+
+
+def held_back(rings: Rings) -> NDArray[np.int64]:
+    """For each ring the nearest one round it that waits for it within its rank, or TOP."""
+    after = rings.inside.copy()
+    for ring in np.flatnonzero(after != TOP).tolist():
+        while after[ring] != TOP and rings.rank[after[ring]] != rings.rank[ring]:
+            after[ring] = rings.inside[after[ring]]
+    return after
+
+
+def _of_one_rank(
+    rings: Rings, rank: int, knife: NDArray[np.float64], start: NDArray[np.int64]
+) -> list[int]:
+    """A first way: nearest next, each ring directly after what lies in it."""
+    after = held_back(rings)
+    within: dict[int, list[int]] = {}
+    for ring in np.flatnonzero(rings.rank == rank).tolist():
+        within.setdefault(int(after[ring]), []).append(ring)
+    order: list[int] = []
     todo = _side_by_side(rings, within.get(TOP, []), knife, start)
     while todo:
         ring = todo.pop()
@@ -57,8 +85,7 @@ def cutting_order(
         else:
             order.append(ring)
             knife = rings.corners[start[ring]]
-    cut = np.array(order, dtype=np.int64)
-    return cut, slid(knife_mm, rings.corners, rings.first, cut, start)
+    return order
 
 
 def _side_by_side(

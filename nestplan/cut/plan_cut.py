@@ -1,4 +1,4 @@
-"""The cut of a whole run: frame by frame, all kiss cuts, then all through cuts."""
+"""The cut of a whole run: frame by frame, window by window, kiss cuts before through cuts."""
 
 from itertools import pairwise
 from math import dist
@@ -8,23 +8,26 @@ from numpy.typing import NDArray
 
 from nestplan.artwork import Decal
 from nestplan.cut.cut_plan import CutPlan, CutRing, FrameCut
+from nestplan.cut.knife import Knife, turned_round
 from nestplan.cut.order import cutting_order
-from nestplan.cut.rings import lines_of, placed_rings
-from nestplan.job import Cut
+from nestplan.cut.rings import KINDS, lines_of, placed_rings
 from nestplan.marks import Frame, MarkPlan
 from nestplan.nest import Nest, Strip
 
-KINDS: tuple[Cut, ...] = ("kiss", "through")  # film that is cut through no longer lies still
 
-
-def plan_cut(decals: tuple[Decal, ...], nest: Nest, marks: MarkPlan) -> CutPlan:
+def plan_cut(
+    decals: tuple[Decal, ...], nest: Nest, marks: MarkPlan, knife: Knife | None = None
+) -> CutPlan:
     """All rings of all copies in cutting order, run coordinates.
 
     In each frame the knife comes from the first mark; from ring to ring it is lifted. A
-    ring comes after every ring of its kind that lies in it.
+    ring comes after every ring of its window and kind that lies in it.
+
+    raises: Fault where a ring is longer than a window.
     """
+    knife = knife or Knife()
     frames = tuple(
-        FrameCut(index=frame.index, rings=_frame_rings(decals, nest, strip, frame))
+        FrameCut(index=frame.index, rings=_frame_rings(decals, nest, strip, frame, knife))
         for strip, frame in zip(nest.strips, marks.frames, strict=True)
     )
     knife_mm = [sum(line.length_mm for _, line in lines_of(decal)) for decal in decals]
@@ -41,30 +44,30 @@ def plan_cut(decals: tuple[Decal, ...], nest: Nest, marks: MarkPlan) -> CutPlan:
 
 
 def _frame_rings(
-    decals: tuple[Decal, ...], nest: Nest, strip: Strip, frame: Frame
+    decals: tuple[Decal, ...], nest: Nest, strip: Strip, frame: Frame, knife: Knife
 ) -> tuple[CutRing, ...]:
+    if not len(strip.placements):
+        return ()
+    placed = placed_rings(decals, strip, (nest.x0_mm, frame.strip_y0_mm), knife.windows)
+    origin = np.array([frame.marks[0].x_mm, frame.marks[0].y_mm])
+    order, start = cutting_order(placed.rings, origin)
+    first, corners = placed.rings.first, placed.rings.corners
     cut: list[CutRing] = []
-    knife = np.array([frame.marks[0].x_mm, frame.marks[0].y_mm])
-    for kind in KINDS:
-        placed = placed_rings(decals, strip, (nest.x0_mm, frame.strip_y0_mm), kind)
-        if placed is None:
-            continue
-        order, start = cutting_order(placed.rings, knife)
-        first, corners = placed.rings.first, placed.rings.corners
-        for row in order.tolist():
-            low, begin, high = first[row], start[row], first[row + 1]
-            cut.append(
-                CutRing(
-                    kind=kind,
-                    decal=int(placed.decal[row]),
-                    copy=int(placed.copy[row]),
-                    ring=int(placed.ring[row]),
-                    is_backing=int(placed.ring[row])
-                    >= len(decals[int(placed.decal[row])].contour.rings),
-                    points_mm=_read_only(np.concatenate([corners[begin:high], corners[low:begin]])),
-                )
+    for row in order.tolist():
+        low, begin, high = first[row], start[row], first[row + 1]
+        ring = np.concatenate([corners[begin:high], corners[low:begin]])
+        cut.append(
+            CutRing(
+                kind=KINDS[int(placed.rings.rank[row]) % len(KINDS)],
+                decal=int(placed.decal[row]),
+                copy=int(placed.copy[row]),
+                ring=int(placed.ring[row]),
+                is_backing=int(placed.ring[row])
+                >= len(decals[int(placed.decal[row])].contour.rings),
+                window=int(placed.rings.rank[row]) // len(KINDS),
+                points_mm=_read_only(turned_round(ring, knife.turning)),
             )
-        knife = cut[-1].points_mm[0]
+        )
     return tuple(cut)
 
 

@@ -8,15 +8,18 @@ from numpy.typing import NDArray
 
 from nestplan.artwork import Decal
 from nestplan.cut.order import TOP, Rings
+from nestplan.cut.windows import Windows, window_of
 from nestplan.geometry.outline import Outline, signed_area_mm2, turn
 from nestplan.geometry.same import SAME_MM
 from nestplan.job import Cut
 from nestplan.nest import Strip
 
+KINDS: tuple[Cut, ...] = ("kiss", "through")  # film that is cut through no longer lies still
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Placed:
-    """The rings of one kind of cut in one frame, row r of every array is ring r.
+    """The rings of one frame, row r of every array is ring r.
 
     decal, copy (from 1) and ring say which ring of which copy it is, as in `CutRing`.
     """
@@ -35,46 +38,62 @@ def lines_of(decal: Decal) -> tuple[tuple[Cut, Outline], ...]:
 
 
 def placed_rings(
-    decals: tuple[Decal, ...], strip: Strip, shift_mm: tuple[float, float], kind: Cut
-) -> Placed | None:
-    """All rings of a strip that are cut this way, in run coordinates; None: there are none.
+    decals: tuple[Decal, ...], strip: Strip, shift_mm: tuple[float, float], windows: Windows
+) -> Placed:
+    """All rings of a strip, in run coordinates, ranked by window and then by kind of cut.
 
     shift_mm: where the strip's origin lies in run coordinates.
     """
-    known: dict[tuple[int, float], tuple[tuple[int, NDArray[np.float64]], ...]] = {}
+    known: dict[tuple[int, float], tuple[tuple[Cut, NDArray[np.float64]], ...]] = {}
     corners: list[NDArray[np.float64]] = []
     names: list[tuple[int, int, int]] = []
+    kinds: list[int] = []
     lying = strip.placements
     centres = lying.centre_mm + shift_mm
     for decal, angle, centre, copy in zip(
         lying.shape.tolist(), lying.angle_deg.tolist(), centres, strip.copy, strict=True
     ):
         if (decal, angle) not in known:
-            rings = [(way, ring) for way, line in lines_of(decals[decal]) for ring in line.rings]
             known[decal, angle] = tuple(
-                (index, turn(ring, angle)) for index, (way, ring) in enumerate(rings) if way == kind
+                (kind, turn(ring, angle))
+                for kind, line in lines_of(decals[decal])
+                for ring in line.rings
             )
-        for index, ring in known[decal, angle]:
+        for index, (kind, ring) in enumerate(known[decal, angle]):
             corners.append(ring + centre)
             names.append((decal, copy, index))
-    if not corners:
-        return None
+            kinds.append(KINDS.index(kind))
     decal_copy_ring = np.array(names, dtype=np.int64)
     return Placed(
         decal=decal_copy_ring[:, 0],
         copy=decal_copy_ring[:, 1],
         ring=decal_copy_ring[:, 2],
-        rings=_rings(corners),
+        rings=_rings(corners, np.array(kinds, dtype=np.int64), windows),
     )
 
 
-def _rings(corners: list[NDArray[np.float64]]) -> Rings:
+def _rings(corners: list[NDArray[np.float64]], kinds: NDArray[np.int64], windows: Windows) -> Rings:
     sizes = [len(ring) for ring in corners]
+    spans = np.array([(ring[:, 1].min(), ring[:, 1].max()) for ring in corners])
+    window = window_of(spans, windows)
     return Rings(
         corners=np.concatenate(corners),
         first=np.concatenate([[0], np.cumsum(sizes)]).astype(np.int64),
-        inside=surrounded_by(corners),
+        inside=_inside_of_kind(corners, kinds),
+        rank=window * len(KINDS) + kinds,
     )
+
+
+def _inside_of_kind(
+    corners: list[NDArray[np.float64]], kinds: NDArray[np.int64]
+) -> NDArray[np.int64]:
+    """For each ring the smallest of its kind of cut that has it inside, or TOP."""
+    inside = np.full(len(corners), TOP, dtype=np.int64)
+    for kind in np.unique(kinds):
+        alike = np.flatnonzero(kinds == kind)
+        within = surrounded_by([corners[ring] for ring in alike])
+        inside[alike] = np.where(within == TOP, TOP, alike[within])
+    return inside
 
 
 def surrounded_by(corners: list[NDArray[np.float64]]) -> NDArray[np.int64]:

@@ -10,6 +10,7 @@ have not changed are not tried again. (Both references from memory.) Compiled.
 # (numba ships no types; every array here is int64 or float64)
 
 from math import sqrt
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,24 @@ NEAR = 10  # neighbours tried for each stop
 MOVED_MOST = 3  # stops that or-opt carries together
 MOVES_PER_STOP = 50  # a limit that no job reaches, so that no job can run for ever
 GAIN_MM = 1e-7  # a smaller gain is rounding, and could go round in circles
+
+
+class Rules(NamedTuple):
+    """What must come before what. All arrays have a row for every stop of the way.
+
+    rank:   stops of a lower rank come first.
+    after:  the stop that may only come later than this one, or NOBODY.
+    nested: whether any stop has one.
+    """
+
+    rank: NDArray[np.int64]
+    after: NDArray[np.int64]
+    nested: bool
+
+
+def free_rules(stops: int) -> Rules:
+    """Stops that may come in any order, between a first and a last one that stay."""
+    return Rules(np.zeros(stops, np.int64), np.full(stops, NOBODY, np.int64), False)
 
 
 def shortened(
@@ -40,7 +59,7 @@ def shortened(
     else:  # the free end is near to nobody
         near = near_lists(points, min(NEAR, tail - 1))
         near = np.vstack([near, np.full_like(near[:1], NOBODY)])
-    _shorten(places, way, near, NOBODY if closed else tail)
+    _shorten(places, way, near, NOBODY if closed else tail, free_rules(len(way)))
     return way[:-1]
 
 
@@ -53,22 +72,22 @@ def _leg(places, free, a, b):
 
 
 @compiled
-def _shorten(places, way, near, free):
+def _shorten(places, way, near, free, rules):
     """Improve `way` in place until nothing near helps. First and last stop stay."""
     at = np.empty(len(way), np.int64)
     for k in range(len(way)):
         at[way[k]] = k
     queue = way.copy()  # a ring: stops whose surroundings have changed
     waiting = np.ones(len(way), np.bool_)
-    touched = np.empty(6, np.int64)
+    touched, gain = np.empty(6, np.int64), np.zeros(1)
     head, count, moves = 0, len(way), 0
     while count > 0 and moves < MOVES_PER_STOP * len(way):
         stop = queue[head]
         head, count = (head + 1) % len(way), count - 1
         waiting[stop] = False
-        changed = _turn_round(places, way, at, near, free, stop, touched)
+        changed = _turn_round(places, way, at, near, free, rules, stop, touched, gain)
         if changed == 0:
-            changed = _put_elsewhere(places, way, at, near, free, stop, touched)
+            changed = _put_elsewhere(places, way, at, near, free, rules, stop, touched, gain)
         moves += changed > 0
         for k in range(changed):
             other = touched[k]
@@ -79,7 +98,7 @@ def _shorten(places, way, near, free):
 
 
 @compiled
-def _turn_round(places, way, at, near, free, stop, touched):
+def _turn_round(places, way, at, near, free, rules, stop, touched, gain):
     """Turn round the stretch that helps; return how many stops have new neighbours."""
     last, here = len(way) - 1, at[stop]
     for side in (1, -1):
@@ -102,13 +121,52 @@ def _turn_round(places, way, at, near, free, stop, touched):
             if saved <= GAIN_MM:
                 continue
             low, high = min(here, there), max(here, there)
-            if side == 1:
-                _reverse(way, at, low + 1, high)
-            else:
-                _reverse(way, at, low, high - 1)
+            low, high = (low + 1, high) if side == 1 else (low, high - 1)
+            if not _may_turn(way, at, rules, low, high):
+                continue
+            _reverse(way, at, low, high)
+            gain[0] += saved
             touched[0], touched[1], touched[2], touched[3] = stop, beside, other, behind
             return 4
     return 0
+
+
+@compiled
+def _may_turn(way, at, rules, low, high):
+    """Whether way[low .. high] may be run through the other way round."""
+    if rules.rank[way[low]] != rules.rank[way[high]]:  # ranks rise along the way
+        return False
+    if rules.nested:
+        for k in range(low, high):
+            later = rules.after[way[k]]
+            if later != NOBODY and low <= at[later] <= high:
+                return False
+    return True
+
+
+@compiled
+def _may_carry(way, at, rules, low, high, gap, turned):
+    """Whether way[low .. high] may go between positions gap and gap + 1 of the way as it is."""
+    rank = rules.rank[way[low]]
+    if rank != rules.rank[way[high]]:
+        return False
+    if rank < rules.rank[way[gap]] or rank > rules.rank[way[gap + 1]]:
+        return False
+    if not rules.nested:
+        return True
+    if turned and high > low and not _may_turn(way, at, rules, low, high):
+        return False
+    if gap > high:
+        for k in range(low, high + 1):
+            later = rules.after[way[k]]
+            if later != NOBODY and high < at[later] <= gap:
+                return False
+    else:
+        for k in range(gap + 1, low):
+            later = rules.after[way[k]]
+            if later != NOBODY and low <= at[later] <= high:
+                return False
+    return True
 
 
 @compiled
@@ -123,7 +181,7 @@ def _reverse(way, at, low, high):
 
 
 @compiled
-def _put_elsewhere(places, way, at, near, free, stop, touched):
+def _put_elsewhere(places, way, at, near, free, rules, stop, touched, gain):
     """Carry a stretch that begins or ends at `stop` to a place beside one of its neighbours."""
     last, here = len(way) - 1, at[stop]
     for stops in range(1, MOVED_MOST + 1):
@@ -162,7 +220,11 @@ def _put_elsewhere(places, way, at, near, free, stop, touched):
                     if saved <= GAIN_MM:
                         continue
                     turned = side != onward  # `stop` comes first where it follows `beside`
-                    _carry(way, at, low, high, min(there, there + onward), turned)
+                    gap = min(there, there + onward)
+                    if not _may_carry(way, at, rules, low, high, gap, turned):
+                        continue
+                    _carry(way, at, low, high, gap, turned)
+                    gain[0] += saved
                     touched[0], touched[1], touched[2] = before, after, stop
                     touched[3], touched[4], touched[5] = other_end, beside, behind
                     return 6

@@ -38,6 +38,7 @@ Corrects = Literal["none", "turn", "similarity", "affine", "strips"]
 MarkShape = Literal["disc", "square", "corner", "cross"]
 Edge = Literal["leading", "trailing"]
 ArtColour = Literal["any", "cmyk"]
+Turning = Literal["either", "clockwise", "anticlockwise"]
 Base = Literal["white", "clear", "dark", "mirror"]
 
 
@@ -336,6 +337,23 @@ class Machine(Strict):
     corner_mm: Annotated[
         Number, Field(ge=0.001, le=10, description="cut: a corner may be rounded by this at speed")
     ] = 0.05
+    window_mm: Annotated[
+        Annotated[Number, Field(ge=10, le=100_000)] | None,
+        Field(
+            description="cut: film it moves to and fro at once; a longer frame is cut window by "
+            "window; absent: a whole frame moves"
+        ),
+    ] = None
+    window_s: Annotated[
+        Seconds, Field(description="cut: to wind on to the next window, the way itself apart")
+    ] = 0.0
+    turning: Annotated[
+        Turning,
+        Field(
+            description="cut: the way round every ring that the knife needs, seen from the "
+            "printed side: either, clockwise, anticlockwise"
+        ),
+    ] = "either"
     frame_least_mm: Annotated[AlongMm, Field(description="cut: shortest frame it takes")] = 0.0
     frame_greatest_mm: Annotated[
         Annotated[Number, Field(ge=1, le=100_000)] | None,

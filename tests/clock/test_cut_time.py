@@ -8,7 +8,8 @@ import pytest
 
 from nestplan.clock.cut_time import cut_s
 from nestplan.clock.motion import Pace, path_s
-from nestplan.cut import plan_cut
+from nestplan.cut import Knife, plan_cut
+from nestplan.cut.windows import Windows
 from nestplan.job import Machine
 from tests.cut.handmade import decal, frames, square
 from tests.files.handmade import a_run
@@ -135,3 +136,15 @@ def moves_s(marks, cut):
         stops += [tuple(ring.points_mm[0]) for ring in cuts.rings]
     away = np.hypot(*np.diff(np.array(stops), axis=0).T)
     return sum(d / 500 + 0.1 if d >= 50 else 2 * sqrt(d / 5000) for d in away)
+
+
+def test_winding_on_to_the_next_window_is_counted():
+    """Two squares 600 mm apart along the feed, a web that moves 200 mm: one winding on."""
+    nest, marks = frames([[(0, (350, 60)), (0, (350, 660))]], [[(0, 0)]])
+    whole = plan_cut((PLATE,), nest, marks)
+    by_window = plan_cut((PLATE,), nest, marks, Knife(windows=Windows(length_mm=200.0)))
+
+    assert cut_s(cutter(window_s=9.0), marks, whole) == cut_s(cutter(), marks, whole)
+    assert cut_s(cutter(window_s=9.0), marks, by_window) == pytest.approx(
+        cut_s(cutter(), marks, by_window) + 9.0
+    )

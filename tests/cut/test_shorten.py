@@ -14,6 +14,7 @@ from nestplan.cut.shorten import (
     NEAR,
     _put_elsewhere,
     _turn_round,
+    free_rules,
     shortened,
 )
 from tests.cut.handmade import spots
@@ -80,10 +81,13 @@ def test_every_single_move_makes_the_way_shorter(closed, move, points, seed):
     for stop in range(tail + closed):
         before, at = way.copy(), np.argsort(way)
 
-        moved = move(places, way, at, near, NOBODY if closed else tail, stop, np.empty(6, int))
+        rules, gain = free_rules(tail + 1), np.zeros(1)
+        free = NOBODY if closed else tail
+        moved = move(places, way, at, near, free, rules, stop, np.empty(6, int), gain)
 
         saved = way_mm(places, before[: tail + closed]) - way_mm(places, way[: tail + closed])
         assert (saved > GAIN_MM / 2) if moved else (way == before).all()
+        assert gain[0] == pytest.approx(saved, abs=1e-9)
         assert (at == np.argsort(way)).all()
         assert (way[0], way[-1]) == (0, tail)
 
