@@ -20,6 +20,7 @@ from nestplan.faults import OUT_OF_REACH, Fault, Faults, Note
 
 NEEDS_A_PERSON = 1
 STEPS_MOST = 1_000_000_000
+SHARE_LEAST, SHARE_MOST = 0.01, 100
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -159,6 +160,42 @@ def price(
         else:
             say(price_words(runs))
     leave((*(note for run in runs for note in run.notes), *patience.notes()))
+
+
+@main.command()
+@click.argument(
+    "jobs", metavar="JOB.toml...", nargs=-1, required=True, type=click.Path(path_type=Path)
+)
+@click.option("--out", required=True, type=click.Path(path_type=Path), help="Folder for the files.")
+@click.option("--shares", help="Shares of the ordered quantities to plan too: 0.25,0.5,2.")
+@click.option("--seed", default=1, show_default=True, type=click.IntRange(0, 2**31 - 1))
+@click.option("--steps", type=click.IntRange(1, STEPS_MOST), help="Search budget a nest.")
+@click.option("--json", "as_json", is_flag=True, help="Print compare.json.")
+def compare(
+    jobs: tuple[Path, ...],
+    out: Path,
+    shares: str | None,
+    seed: int,
+    steps: int | None,
+    as_json: bool,
+) -> None:
+    """Plan a job, or a day's jobs, on every setup of the shop and put them side by side."""
+    with faults_to_words(as_json):
+        from nestplan.compare import COMPARE, compare_files, compare_words
+        from nestplan.files import write_together
+        from nestplan.plan_compare import COMPARE_STEPS, SHARES, Search, compare_setups
+    with faults_to_words(as_json), Patience(None) as patience:
+        asked = SHARES if shares is None else shares_of(shares)
+        with progress_line() as watch:
+            search = Search(
+                seed=seed, steps=steps or COMPARE_STEPS, stopped=patience.over, watch=watch
+            )
+            found = compare_setups(jobs, search, asked)
+        files = compare_files(found)
+        patience.writing()
+        write_together(out, files, last=COMPARE)
+        say(files[COMPARE].decode() if as_json else compare_words(found, out, len(files)))
+    leave(tuple(patience.notes()))
 
 
 @main.command()
@@ -311,6 +348,24 @@ def copies_of(quantities: str | None) -> list[int]:
             )
         copies.append(int(word))
     return copies
+
+
+def shares_of(text: str) -> tuple[float, ...]:
+    """The numbers of --shares. raises: Fault."""
+    found = []
+    for word in filter(None, map(str.strip, text.split(","))):
+        try:
+            share = float(word)
+        except ValueError:
+            share = 0.0
+        if not SHARE_LEAST <= share <= SHARE_MOST:
+            raise Fault(
+                what=f"{word!r} is not a share",
+                where=f"--shares {text}",
+                do=f"write numbers from {SHARE_LEAST} to {SHARE_MOST}, with commas: 0.25,0.5,2",
+            )
+        found.append(share)
+    return tuple(found)
 
 
 class Patience:

@@ -1,6 +1,6 @@
 """The whole run on one screen: every room is called here, in order, and nowhere else."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -227,10 +227,17 @@ def price_job(
     return [plan_run(*each, budget, watch) for each in asked]
 
 
-def with_quantities(job: Job, artwork: Artwork, copies: int) -> tuple[Job, Artwork]:
-    """The same job with the same number of copies of every decal, for price breaks."""
-    decals = tuple(replace(decal, quantity=copies, rows=()) for decal in artwork.decals)
-    rows = [order.model_copy(update={"quantity": copies}) for order in job.order.decal]
+def with_quantities(job: Job, artwork: Artwork, copies: int | Sequence[int]) -> tuple[Job, Artwork]:
+    """The same job with other quantities: one for all decals, or one for each."""
+    each = [copies] * len(artwork.decals) if isinstance(copies, int) else list(copies)
+    decals = tuple(
+        replace(decal, quantity=number, rows=())
+        for decal, number in zip(artwork.decals, each, strict=True)
+    )
+    rows = [
+        order.model_copy(update={"quantity": number})
+        for order, number in zip(job.order.decal, each, strict=True)
+    ]
     order = job.order.model_copy(update={"decal": rows})
     return replace(job, order=order), replace(artwork, decals=decals)
 

@@ -264,6 +264,13 @@ class Machine(Strict):
     loaded: Annotated[
         Name | None, Field(description="print, laminate: the roll on it when a shift begins")
     ] = None
+    time_sd_percent: Annotated[
+        dict[Task, SpreadPercent],
+        Field(
+            description="by what it does: how far its times are from these figures, standard "
+            "deviation; `learn` writes it"
+        ),
+    ] = {}
     floor_m2: Annotated[
         Annotated[Number, Field(ge=0, le=10_000)] | None,
         Field(description="floor it takes, with the room to work round it"),

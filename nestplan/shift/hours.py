@@ -48,6 +48,11 @@ class Hours:
         assert self.day is not None, "asked for by a shift with a day"
         return datetime.combine(self.day, self.begins) + timedelta(seconds=seconds)
 
+    @staticmethod
+    def from_text(text: str) -> time:
+        """A time of day from `HH:MM`, as the shop file has been checked to hold it."""
+        return time.fromisoformat(text)
+
     def words(self) -> str:
         """08:00 to 16:00, 8 h."""
         return f"{self.clock(0)} to {self.clock(self.end_s)}, {short(self.hours)} h"
