@@ -15,6 +15,7 @@ from nestplan.check.looks import (
     grid_of,
     look_of,
     seen_at,
+    seen_closer,
     wrong_mm2,
 )
 from nestplan.check.odd import Odd
@@ -22,7 +23,7 @@ from nestplan.check.outlines import Pose
 from nestplan.check.pairing import Judge
 from nestplan.check.pdf_content import Key, Matrix, Unreadable, through
 from nestplan.check.pdf_pages import PdfFile, Picture
-from nestplan.check.picture import Pixels, Window
+from nestplan.check.picture import Pixels, Rendered, Window
 from nestplan.check.print_claims import Printed, usual_pictures
 from nestplan.check.said import Said
 from nestplan.figures import fixed
@@ -50,13 +51,16 @@ class Looks:
         self.grids: dict[tuple[int, float], Grid] = {}
         self.looks: dict[tuple[Key, int, float], Look] = {}
 
-    def judged(self, member: Member, window: Window, soft: Pixels) -> list[Odd]:
-        """What is odd in a copy's picture."""
+    def judged(self, member: Member, window: Window, soft: Pixels, rendered: Rendered) -> list[Odd]:
+        """What is odd in a copy's picture. rendered: its page, to be looked at closer."""
         decal, own = member.pair.copy.key[0], member.pair.placed.picture
         usual = self.pictures[self.usual.get(decal, own.form.key)]
         look = self._look(usual, decal, window.across)
         seen = seen_at(window, soft, look.grid, member.pose)
         wrong = wrong_mm2(look, seen)
+        if wrong > allowed_mm2(look.grid) and own.pixel:
+            seen = seen_closer(rendered, window.across, look.grid, member.pose)
+            wrong = wrong_mm2(look, seen)
         if wrong <= allowed_mm2(look.grid):
             return []
         for other, key in self.usual.items():

@@ -56,6 +56,19 @@ class Window:
         tall, wide = self.pixels.shape[:2]
         return Image.frombuffer("RGB", (wide, tall), self.pixels, "raw", "BGRX", 0, 1)
 
+    def reduced(self, times: int) -> "Window":
+        """The same with so many pixels each way averaged into one; what is over is left out."""
+        tall, wide = (side // times * times for side in self.pixels.shape[:2])
+        held = np.ascontiguousarray(self.pixels[:tall, :wide])
+        small = Image.frombuffer("RGBX", (wide, tall), held, "raw", "RGBX", 0, 1).reduce(times)
+        return Window(
+            pixels=np.asarray(small),
+            left_mm=self.left_mm,
+            top_mm=self.top_mm,
+            across=self.across / times,
+            along=self.along / times,
+        )
+
     def dark(self) -> NDArray[np.float64]:
         """How dark each pixel is: 0 blank film, 1 black."""
         grey = self.pixels[..., :3].mean(axis=2)

@@ -72,7 +72,7 @@ def picture_claims(
                     image = window.image()
                     soft = np.asarray(blurred(image))
                     for member in members:
-                        odd = looks.judged(member, window, soft)
+                        odd = looks.judged(member, window, soft, rendered)
                         odds.setdefault(page.number, []).extend(odd)
                     stray += stray_ink(said, page, window, image, core, words)
     against = []

@@ -8,7 +8,18 @@ from PIL import Image
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
-from nestplan.check.looks import Look, allowed_mm2, blurred, differ_mm2, grid_of, look_of, wrong_mm2
+from nestplan.check.looks import (
+    IMAGE_PX,
+    Look,
+    allowed_mm2,
+    blurred,
+    differ_mm2,
+    grid_of,
+    look_of,
+    seen_at,
+    seen_closer,
+    wrong_mm2,
+)
 from nestplan.check.outlines import Pose, contour_of
 from nestplan.check.pdf_pages import read_pdf
 from nestplan.check.picture import opened, page_of
@@ -28,7 +39,7 @@ def page_with(image: Image.Image, angle: float) -> bytes:
     clip = pdf.beginPath()
     clip.rect(0, 0, SIDE_MM, SIDE_MM)
     pdf.clipPath(clip, stroke=0, fill=0)
-    pdf.drawImage(ImageReader(image), 0, 0, SIDE_MM, SIDE_MM)
+    pdf.drawImage(ImageReader(image), 0, 0, SIDE_MM, SIDE_MM, mask="auto")
     pdf.endForm()
     pdf.translate(70 * PT, 60 * PT)
     pdf.rotate(angle)
@@ -103,3 +114,33 @@ def test_a_grid_of_fewer_places_covers_the_same_area():
 
     assert len(grid.places) <= 1500
     assert len(grid.places) * grid.each_mm2 == pytest.approx(59.0**2, rel=0.05)
+
+
+def striped(hue: int) -> Image.Image:
+    """A disc of stripes with a soft edge, 300 pixels an inch."""
+    at = np.arange(700) - 349.5
+    away = np.hypot(*np.meshgrid(at, at))
+    stripes = np.where((np.arange(700) // 35) % 2, 255, 20)
+    samples = np.zeros((700, 700, 4), dtype=np.uint8)
+    samples[..., hue] = stripes[:, np.newaxis]
+    samples[..., 3] = np.clip((330 - away) * 20, 0, 255)
+    return Image.fromarray(samples)
+
+
+@pytest.mark.parametrize("angle", [105, 195, 225, 255])
+def test_a_picture_with_a_soft_mask_may_be_turned(angle):
+    """Renderers turn masked pictures by whole pixels; looked at closer, nothing is off."""
+    pose = Pose(x_mm=70, y_mm=60, angle_deg=angle)
+    wrongs = []
+    for shown in (striped(0), striped(1)):
+        look = look_upright(striped(0), IMAGE_PX)
+        data = page_with(shown, angle)
+        with opened(data) as document, page_of(document, 1, 140.0, 120.0) as page:
+            window = page.window((0, 0, 140, 120), look.grid.per_mm)
+            first = seen_at(window, np.asarray(blurred(window.image())), look.grid, pose)
+            closer = seen_closer(page, look.grid.per_mm, look.grid, pose)
+        wrongs.append((wrong_mm2(look, first), wrong_mm2(look, closer)))
+    own, other = wrongs
+
+    assert own[1] == 0, f"at first sight {own[0]} mm2"
+    assert min(other) > 500, "another picture is another picture, however close one looks"
