@@ -13,15 +13,15 @@ from numpy.typing import NDArray
 
 from nestplan.job import Corrects
 from nestplan.marks.aim import Aim, noise_aim, total_aim
+from nestplan.marks.best_noise import best_noise
 from nestplan.marks.corrects import knots_mm
 from nestplan.marks.design import design_of, far_points
 from nestplan.marks.error_model import ErrorModel
-from nestplan.marks.exchange import Chosen, judged, rounded, shaken, swapped, with_one_more
+from nestplan.marks.exchange import Chosen, judged, shaken, swapped, with_one_more
 from nestplan.marks.field import Field
 from nestplan.marks.mark_plan import Worth
 from nestplan.marks.moments import moments
 from nestplan.marks.named import named
-from nestplan.marks.relax import relaxed
 
 Array = NDArray[np.float64]
 
@@ -30,7 +30,7 @@ MORE_MOST = 8  # marks beyond the spacing's
 NAMING_MOST = 4  # of them, to name a bad mark
 CELLS_A_LENGTH = 4  # one contour point a cell; the correlation length over this many
 CHECKED_MOST = 6  # times that points left out are looked at
-SHAKES, NOISE_SHAKES = 8, 24
+SHAKES = 8
 KNOTS_MOVED = 3  # times that strips are cut anew
 
 
@@ -59,14 +59,15 @@ def chosen_marks(
 
 def greatest_mm(model: ErrorModel, about: Frameful, rows: Sequence[int]) -> float:
     """Greatest root of the mean square error over all contour points of the frame."""
-    return float(np.sqrt(_squares(model, about, rows).max()))
+    return float(np.sqrt(squares(model, about, rows).max()))
 
 
-def _squares(model: ErrorModel, about: Frameful, rows: Sequence[int]) -> Array:
+def squares(model: ErrorModel, about: Frameful, rows: Sequence[int]) -> Array:
+    """(n,) mean square error at every contour point of the frame."""
     errors = moments(model, about.field.places_mm[list(rows)], about.points_mm)
-    squares: Array = (errors.mean_mm**2).sum(axis=1)
-    squares += np.trace(errors.covariance_mm2, axis1=1, axis2=2)
-    return squares
+    found: Array = (errors.mean_mm**2).sum(axis=1)
+    found += np.trace(errors.covariance_mm2, axis1=1, axis2=2)
+    return found
 
 
 def _chosen(
@@ -74,7 +75,7 @@ def _chosen(
 ) -> tuple[int, ...]:
     field = about.field
     knots = joints(corrects, field, rows)
-    looked = thinned(about.points_mm, model.distortion_length_mm / CELLS_A_LENGTH)
+    looked = looked_at(model, about)
     for _ in range(CHECKED_MOST):
         aim = aim_at(corrects, model, field, looked, knots)
         best = swapped(field, aim, rows)
@@ -85,9 +86,9 @@ def _chosen(
         rows = best.rows
         if corrects == "strips":  # joints move with the marks: judged by the caller
             return rows
-        squares = _squares(model, about, rows)
-        worst = int(squares.argmax())
-        if squares[worst] <= best.greatest * (1 + 1e-6):
+        left = squares(model, about, rows)
+        worst = int(left.argmax())
+        if left[worst] <= best.greatest * (1 + 1e-6):
             return rows
         looked = np.vstack([looked, about.points_mm[worst]])
     return rows
@@ -99,6 +100,11 @@ def aim_at(
     """The whole predicted error at these contour points."""
     design = design_of(corrects, field.places_mm, points_mm, knots, hull=False)
     return total_aim(model, design, field.places_mm, points_mm)
+
+
+def looked_at(model: ErrorModel, about: Frameful) -> Array:
+    """Contour points at which sets are judged first."""
+    return thinned(about.points_mm, model.distortion_length_mm / CELLS_A_LENGTH)
 
 
 def joints(corrects: Corrects, field: Field, rows: Sequence[int]) -> Sequence[float]:
@@ -160,17 +166,11 @@ def worth(
     design = design_of(corrects, field.places_mm, about.points_mm, knots)
     aim = noise_aim(design)
     here, total = judged(aim, rows), greatest_mm(model, about, rows)
-    bound = relaxed(field, design, len(rows))
-    found, level = here, here.greatest
-    if bound is not None:
-        level = bound.bound
-        begin = rounded(field, bound.weights, len(rows)) or rows
-        found = shaken(field, aim, swapped(field, aim, begin), times=NOISE_SHAKES)
-        if here.greatest < found.greatest:
-            found = here
+    found = best_noise(field, design, len(rows), rows)
+    level = here.greatest if found is None else found.bound
     return Worth(
         noise_bound=float(np.sqrt(level / 2)),
-        noise_best=float(np.sqrt(level / found.greatest)),
+        noise_best=1.0 if found is None else found.near,
         noise_here=float(np.sqrt(level / here.greatest)),
         total=min(1.0, greatest_mm(model, about, best) / total),
         moved=len(set(start) - set(rows)),

@@ -11,10 +11,17 @@ from scipy.sparse import csr_array, vstack
 from nestplan.marks.aim import Aim
 from nestplan.marks.field import TOUCH_MM, Field
 from nestplan.marks.relax import rules_of
-from nestplan.marks.swap_kernel import added, double_swap, greatest, single_swap
+from nestplan.marks.swap_kernel import (
+    added,
+    double_swap,
+    greatest,
+    single_swap,
+    swaps_below,
+)
 
 Array = NDArray[np.float64]
 
+BETTER_MOST = 20_000  # sets listed at a time
 TRIES = 200  # draws for a set that keeps the rules after some marks were moved at random
 
 
@@ -76,6 +83,22 @@ def swapped(field: Field, aim: Aim, rows: Sequence[int], *, pairs: bool = False)
         if better >= best:
             return Chosen(rows=tuple(sorted(chosen.tolist())), greatest=best)
         best = better
+
+
+def better_sets(field: Field, aim: Aim, chosen: Chosen) -> list[Chosen]:
+    """Sets that differ by one or two marks and leave less, the least error first."""
+    rows = np.array(sorted(chosen.rows), dtype=np.int64)
+    order = np.arange(len(aim.places))
+    stop = chosen.greatest * (1 - 1e-7)
+    found = swaps_below(*_parts(aim), *_rest(field), rows, order, stop, BETTER_MOST)
+    sets = {}
+    for m, k, c, d, here in found.tolist():
+        other = rows.copy()
+        other[int(m)] = int(c)
+        if k >= 0:
+            other[int(k)] = int(d)
+        sets[tuple(sorted(other.tolist()))] = here
+    return [Chosen(rows=r, greatest=h) for r, h in sorted(sets.items(), key=lambda each: each[1])]
 
 
 def shaken(field: Field, aim: Aim, start: Chosen, *, times: int, seed: int = 1) -> Chosen:

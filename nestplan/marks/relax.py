@@ -30,12 +30,17 @@ STARTS = 12
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Relaxed:
-    """bound: no set of marks has a smaller greatest f_r. reached: what these weights have."""
+    """bound: no set of marks has a smaller greatest f_r. reached: what these weights have.
+
+    cuts (n, M) and heights (n,): every set has t >= height - cut w.
+    """
 
     bound: float
     reached: float
     weights: Array
     rounds: int
+    cuts: Array
+    heights: Array
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -88,7 +93,7 @@ def relaxed(
     at, rounds = best, 0
     while rounds < ROUNDS_MOST and reached > bound * (1 + close):
         rounds += 1
-        more, high = _cuts(design, at)
+        more, high = cuts_at(design, at)
         cuts, heights = np.vstack([cuts, more]), np.append(heights, high)
         answer = _least(rules, cuts, heights)
         if answer is None:  # numerical trouble: what was proven stands
@@ -99,7 +104,14 @@ def relaxed(
         here = float(noise_left(design, at).max())
         if here < reached:
             best, reached = at, here
-    return Relaxed(bound=min(bound, reached), reached=reached, weights=best, rounds=rounds)
+    return Relaxed(
+        bound=min(bound, reached),
+        reached=reached,
+        weights=best,
+        rounds=rounds,
+        cuts=cuts,
+        heights=heights,
+    )
 
 
 def certified(field: Field, design: Design, number: int, found: Relaxed) -> float:
@@ -121,7 +133,7 @@ def certified(field: Field, design: Design, number: int, found: Relaxed) -> floa
     return answer[1]
 
 
-def _cuts(design: Design, weights: Array) -> tuple[Array, Array]:
+def cuts_at(design: Design, weights: Array) -> tuple[Array, Array]:
     """Cuts at these weights for the worst place and others as bad but not beside it.
 
     Each row g and height h say f_r(w) >= h - g w.

@@ -1,7 +1,7 @@
 """The marks of all frames of a run, settled: best placed, and no frame like another."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,36 +9,20 @@ from shapely.geometry.base import BaseGeometry
 
 from nestplan.artwork import Decal
 from nestplan.job import Job
-from nestplan.marks.apart import allowed, chance_mistaken, greatest_mistaken, turned
+from nestplan.marks.apart import greatest_mistaken
 from nestplan.marks.candidates import field_of
-from nestplan.marks.choose import (
-    CELLS_A_LENGTH,
-    Frameful,
-    aim_at,
-    chosen_marks,
-    joints,
-    thinned,
-    worth,
-)
+from nestplan.marks.choose import Frameful, chosen_marks, worth
 from nestplan.marks.contour_points import copy_points
 from nestplan.marks.error_model import ErrorModel, error_model
-from nestplan.marks.exchange import judged
 from nestplan.marks.field import INSIDE, Field
 from nestplan.marks.mark_plan import Frame, Mark, Placement, Worth
 from nestplan.marks.named import named
 from nestplan.marks.safe_zone import Web
-from nestplan.marks.stand import CORNER_MM
+from nestplan.marks.tell_apart import Settled, told_apart
 from nestplan.nest import Nest
 
 Array = NDArray[np.float64]
 Key = tuple[bytes, bytes]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Settled:
-    about: Frameful
-    start: tuple[int, ...]
-    best: tuple[int, ...]
 
 
 def settled(
@@ -55,7 +39,7 @@ def settled(
     made: list[Array] = []
     settled_frames: list[Frame] = []
     worths: list[Worth | None] = []
-    known: dict[Key, _Settled] = {}
+    known: dict[Key, Settled] = {}
     used: dict[Key, set[tuple[int, ...]]] = {}
     priced: dict[tuple[Key, tuple[int, ...]], Worth] = {}
     for frame, lacking in zip(frames, gone, strict=True):
@@ -68,9 +52,9 @@ def settled(
         key = about.field.places_mm.round(6).tobytes(), about.points_mm.round(6).tobytes()
         if key not in known:
             best = chosen_marks(model.corrects, model, about, start)
-            known[key] = _Settled(about=about, start=start, best=best)
+            known[key] = Settled(about=about, start=start, best=best)
         one, taken = known[key], used.setdefault(key, set())
-        rows = _told_apart(model, one, taken, made, len(frames))
+        rows = told_apart(model, one, taken, made, len(frames))
         taken.add(rows)
         if (key, rows) not in priced:
             priced[key, rows] = worth(model.corrects, model, one.about, rows, one.best, one.start)
@@ -105,83 +89,6 @@ def _frameful(
 
 def _relative(frame: Frame) -> Array:
     return np.array([(mark.x_mm, mark.y_mm - frame.y0_mm) for mark in frame.marks])
-
-
-def _told_apart(
-    model: ErrorModel,
-    one: _Settled,
-    taken: set[tuple[int, ...]],
-    made: Sequence[Array],
-    frames: int,
-) -> tuple[int, ...]:
-    """The best set that cannot be mistaken for a frame before it or for its own half-turn.
-
-    One mark is put elsewhere, or one is added, the set with the least error first; the best set
-    as it is where nothing tells the frames apart; a note says so.
-    """
-    at = one.about.field.places_mm
-    most = allowed(frames)
-    for rows in _nearly_as_good(model, one, taken):
-        marks = at[list(rows)]
-        if chance_mistaken(model, marks, turned(marks)) > most:
-            continue
-        if all(
-            max(
-                chance_mistaken(model, a, b)
-                for a, b in ((marks, other), (other, marks), (marks, turned(other)))
-            )
-            <= most
-            for other in made
-        ):
-            return rows
-    return one.best
-
-
-def _nearly_as_good(
-    model: ErrorModel, one: _Settled, taken: set[tuple[int, ...]]
-) -> Iterator[tuple[int, ...]]:
-    """The best set, then sets that differ by one mark, by rising error: another mark between
-    the corners, one more, and last a corner that stands a little farther in.
-    """
-    if one.best not in taken:
-        yield one.best
-    field = one.about.field
-    looked = thinned(one.about.points_mm, model.distortion_length_mm / CELLS_A_LENGTH)
-    knots = joints(model.corrects, field, one.best)
-    aim = aim_at(model.corrects, model, field, looked, knots)
-    for sets in (_between_corners(one), _one_added(one), _corners_inward(one)):
-        found = [judged(aim, rows) for rows in sets if rows not in taken]
-        yield from (each.rows for each in sorted(found, key=lambda each: each.greatest))
-
-
-def _between_corners(one: _Settled) -> Iterator[tuple[int, ...]]:
-    for out in one.best:
-        if out not in one.about.field.corners:
-            yield from _exchanged(one.about.field, one.best, {out})
-
-
-def _one_added(one: _Settled) -> Iterator[tuple[int, ...]]:
-    yield from _exchanged(one.about.field, one.best, set())
-
-
-def _corners_inward(one: _Settled) -> Iterator[tuple[int, ...]]:
-    field = one.about.field
-    for corner in field.corners:
-        near = np.abs(field.places_mm[:, 1] - field.places_mm[corner, 1]) <= CORNER_MM
-        near &= field.edge == field.edge[corner]
-        others = tuple(row for row in field.corners if row != corner)
-        loose = replace(field, corners=others)
-        for rows in _exchanged(loose, one.best, {corner}):
-            if near[list(set(rows) - set(one.best))].all():
-                yield rows
-
-
-def _exchanged(field: Field, rows: tuple[int, ...], out: set[int]) -> Iterator[tuple[int, ...]]:
-    """Sets with one new row in place of those that go, as far as they keep the rules."""
-    for into in sorted(set(range(len(field.places_mm))) - set(rows)):
-        changed = tuple(sorted({*rows, into} - out))
-        if field.holds(changed):
-            yield changed
 
 
 def _marks(job: Job, field: Field, rows: Sequence[int], frame: Frame) -> tuple[Mark, ...]:

@@ -214,3 +214,41 @@ def added(marks, places, second, cross, own, at, edge, rules, chosen, order):
             if here < found:
                 found, row = here, c
     return found, row
+
+
+@compiled
+def swaps_below(
+    marks, places, second, cross, own, at, edge, rules, held, chosen, order, stop, most
+):
+    """At most so many swaps of one or two marks that leave less than `stop`: rows (n, 5) of the
+    two positions in the set, the two new candidates (-1: none) and the error left.
+    """
+    trial = chosen.copy()
+    spacing, apart, alike = rules[0], rules[1], rules[2] > 0
+    but = np.array([-1, -1])
+    found = np.empty((most, 5))
+    number = 0
+    for m in range(len(chosen)):
+        if held[chosen[m]]:
+            continue
+        for k in range(m, len(chosen)):  # k = m: one mark alone
+            if held[chosen[k]]:
+                continue
+            but[0], but[1] = m, k if k > m else -1
+            for c in range(at.shape[0]):
+                trial[m] = c
+                for d in range(at.shape[0] if k > m else 1):
+                    if k > m:
+                        trial[k] = d
+                    if not keeps(at, edge, trial, spacing, apart, alike, but):
+                        continue
+                    here = greatest(marks, places, second, cross, own, trial, order, stop)
+                    if here < stop:
+                        found[number, 0], found[number, 1] = m, k if k > m else -1
+                        found[number, 2], found[number, 3] = c, d if k > m else -1
+                        found[number, 4] = here
+                        number += 1
+                        if number == most:
+                            return found
+            trial[m], trial[k] = chosen[m], chosen[k]
+    return found[:number]

@@ -71,8 +71,9 @@ def main() -> None:
             print(json.dumps(row), flush=True)
     kept = sum(bool(row["noise_kept"]) + bool(row["field_kept"]) for row in rows)
     print(f"{kept} of {2 * len(rows)} cases within their bars")
-    placed = placement_rows()
-    for row in placed:
+    placed = []
+    for row in placement_rows():
+        placed.append(row)
         print(json.dumps(row), flush=True)
     print(
         f"{sum(bool(row['kept']) for row in placed)} of {len(placed)} placements within their bars"

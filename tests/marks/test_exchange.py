@@ -6,18 +6,17 @@ import numpy as np
 import pytest
 
 from nestplan.marks.aim import noise_aim, total_aim
+from nestplan.marks.best_noise import best_noise
 from nestplan.marks.design import design_of, greatest_noise
-from nestplan.marks.exchange import judged, rounded, shaken, swapped, with_one_more
+from nestplan.marks.exchange import judged, rounded, swapped, with_one_more
 from nestplan.marks.moments import moments
-from nestplan.marks.relax import relaxed
 from tests.marks.error_samples import ALL, CORRECTS, model
 from tests.marks.mark_fields import best_of_all, best_whole, contours, invented_field, small_field
 
 
 def best_found(field, design, number):
-    found = relaxed(field, design, number)
-    start = swapped(field, noise_aim(design), rounded(field, found.weights, number))
-    return found, shaken(field, noise_aim(design), start, times=30)
+    found = best_noise(field, design, number)
+    return found, found.best
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -34,12 +33,14 @@ def test_the_search_meets_the_exact_optimum_of_small_cases(corrects, seed):
     assert np.sqrt(optimum / found.greatest) > 0.99
 
 
-@pytest.mark.parametrize("corrects", ["turn", "similarity", "affine"])
-def test_with_windows_the_search_is_within_three_percent_of_the_bound(corrects):
+@pytest.mark.parametrize(
+    ("corrects", "number"), [("turn", 10), ("similarity", 10), ("affine", 10), ("affine", 12)]
+)
+def test_with_windows_the_search_is_within_three_percent_of_the_bound(corrects, number):
     field = invented_field(7)
     design = design_of(corrects, field.places_mm, contours(7))
 
-    bound, found = best_found(field, design, 10)
+    bound, found = best_found(field, design, number)
 
     assert field.holds(found.rows)
     assert np.sqrt(bound.bound / found.greatest) > 0.97

@@ -6,6 +6,7 @@ import pytest
 from nestplan.marks.design import design_of, far_points, greatest_noise, noise_left
 from nestplan.marks.exchange import rounded
 from nestplan.marks.field import INSIDE, Field
+from nestplan.marks.parcels import parcels, whole_in_parcels
 from nestplan.marks.relax import certified, relaxed
 from tests.marks.mark_fields import best_of_all, contours, invented_field, small_field
 
@@ -55,6 +56,27 @@ def test_no_set_of_marks_is_below_the_bound(corrects, seed):
 
     assert found.bound <= optimum * (1 + 1e-9)
     assert found.bound > 0.8 * optimum
+
+
+@pytest.mark.parametrize("corrects", ["similarity", "affine"])
+@pytest.mark.parametrize("seed", range(2))
+@pytest.mark.parametrize("parcel_mm", [100.0, 250.0])
+def test_whole_numbers_in_parcels_bring_the_bound_nearer_and_never_above_any_set(
+    corrects, seed, parcel_mm
+):
+    field = small_field(seed)
+    design = design_of(corrects, field.places_mm, contours(seed, 80, (600, 500)))
+
+    loose = relaxed(field, design, 7)
+    tight = whole_in_parcels(field, design, 7, loose, parcel_mm=parcel_mm)
+    optimum = best_of_all(field, design, 7)
+
+    assert loose.bound * (1 - 1e-9) <= tight.bound <= optimum * (1 + 1e-6)
+    assert optimum - tight.bound < 0.6 * (optimum - loose.bound) + 0.01 * optimum
+    for rows in parcels(field, parcel_mm):
+        assert tight.weights[rows].sum() == pytest.approx(
+            round(tight.weights[rows].sum()), abs=1e-5
+        )
 
 
 @pytest.mark.parametrize("corrects", PARAMETERS)

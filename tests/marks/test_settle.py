@@ -1,6 +1,6 @@
 """The marks of a run: better than evenly spaced, at no film, and no frame like another."""
 
-from dataclasses import replace
+from dataclasses import asdict, replace
 
 import numpy as np
 import pytest
@@ -9,8 +9,10 @@ import shapely
 from nestplan.marks import Lanes, error_model, place_marks, web_of
 from nestplan.marks.apart import greatest_mistaken
 from nestplan.marks.candidates import field_of
+from nestplan.marks.contour_points import copy_points
 from nestplan.marks.field import INSIDE
 from tests.marks.handmade import job_with, plate, rows
+from tests.marks.swaps import better_swaps
 from tests.marks.test_place import assert_readable
 
 SOFT = {"distortion_mm": 0.5, "distortion_length_mm": 300.0}
@@ -40,6 +42,36 @@ def test_equal_strips_get_marks_that_tell_their_frames_apart():
     assert greatest_mistaken(error_model(job), layouts) < 1e-6
     assert plan.placement.mistaken < 1e-6
     assert all(each.total > 0.97 for each in plan.placement.worth)
+
+
+def test_frames_told_apart_keep_no_swap_that_would_help():
+    """Of sets that still tell them apart; judged by another way than the search's."""
+    job = with_printer(job_with(corrects="affine"), **SOFT)
+    decal, nest, plan = plan_of(job, along=6, frames=2)
+    model = error_model(job)
+    before = []
+    for frame in plan.frames:
+        field = field_of(job, web_of(job), frame, shapely.Polygon())
+        marks = np.array([(mark.x_mm, mark.y_mm) for mark in frame.marks])
+        rows = [int(np.hypot(*(field.places_mm - mark).T).argmin()) for mark in marks]
+        points = np.concatenate(copy_points((decal,), nest, frame, model.distortion_length_mm))
+
+        _, looked, better = better_swaps(
+            asdict(model),
+            field.places_mm,
+            field.edge,
+            list(field.corners),
+            rows,
+            points,
+            spacing_mm=field.spacing_mm,
+            apart_mm=field.apart_mm,
+            allowed=lambda at: greatest_mistaken(model, [*before, at]) <= 0.9 * 1e-6 / 4,
+        )
+
+        assert looked > 1000
+        assert better == []
+        before.append(marks - (0.0, frame.y0_mm))
+    assert not np.allclose(*before)
 
 
 def test_marks_inside_are_taken_where_the_sensor_reads_them_and_they_pay():
