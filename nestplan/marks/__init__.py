@@ -4,11 +4,12 @@ from nestplan.marks.cures import cure_notes
 from nestplan.marks.error_field import error_field
 from nestplan.marks.error_model import ErrorModel, error_model
 from nestplan.marks.error_notes import error_notes
+from nestplan.marks.evenly_placed import ends_most_mm
 from nestplan.marks.fill_frame import fill_last_frame
 from nestplan.marks.lanes import Lanes, strip_range_mm
 from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, Mark, MarkPlan, Placement, Slug, Worth
 from nestplan.marks.off_film import missing_film
-from nestplan.marks.place import ends_most_mm, place_marks
+from nestplan.marks.place import place_marks
 from nestplan.marks.predict import FrameErrors, RunErrors, predict
 from nestplan.marks.safe_zone import Web, web_of
 from nestplan.marks.since import since_former_notes

@@ -16,6 +16,7 @@ from nestplan.marks.error_notes import WHERE
 from nestplan.marks.mark_plan import Frame, Mark
 from nestplan.marks.predict import RunErrors, predict
 from nestplan.marks.shapes import blank_round_mm
+from nestplan.marks.words import slug_rooms
 from nestplan.nest import Nest, Strip
 
 BESIDE_MM = 60.0  # a mark may stand so far from the straight line between its neighbours
@@ -141,14 +142,20 @@ def _more_bleed(job: Job, decals: tuple[Decal, ...], nest: Nest, errors: RunErro
 
 
 def _one_pair_more(job: Job, frames: Sequence[Frame]) -> list[Frame] | None:
-    """Every frame with a mark more in the widest gap of either edge; None where none may stand."""
+    """Every frame with a mark more in the widest gap of either edge, off marks, words and bars as
+    they stand; None where none may.
+    """
     sensor = job.cutter.sensor
     assert sensor is not None
-    apart = blank_round_mm(sensor) + sensor.size_mm / 2
+    blank = blank_round_mm(sensor)
+    apart = blank + sensor.size_mm / 2
     changed = []
     for frame in frames:
         taken = shapely.union_all(
-            [shapely.Point(mark.x_mm, mark.y_mm).buffer(apart) for mark in frame.marks]
+            [
+                *(shapely.Point(mark.x_mm, mark.y_mm).buffer(apart) for mark in frame.marks),
+                *(room.buffer(blank) for room in slug_rooms(frame.slug)),
+            ]
         )
         free = shapely.difference(frame.safe, taken)
         marks = np.array([(mark.x_mm, mark.y_mm) for mark in frame.marks])

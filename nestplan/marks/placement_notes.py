@@ -2,13 +2,16 @@
 
 from collections.abc import Sequence
 
-from nestplan.faults import Note
+from nestplan.artwork import Decal
+from nestplan.faults import Level, Note
 from nestplan.figures import chance, count, duration, fixed, length
 from nestplan.job import Job
 from nestplan.marks.apart import WRONG
 from nestplan.marks.lanes import PLAY_MM
 from nestplan.marks.mark_plan import Frame, Placement
+from nestplan.marks.safe_zone import Web, centre_ranges_mm
 from nestplan.marks.shapes import blank_round_mm
+from nestplan.marks.stretch import shrinkage_left_mm
 
 
 def placement_notes(job: Job, frames: Sequence[Frame], placement: Placement) -> list[Note]:
@@ -59,3 +62,29 @@ def _unnamed(job: Job, frames: Sequence[Frame], placement: Placement) -> list[No
         "of reading"
     )
     return [Note(level="know", where="marks", text=text)]
+
+
+def frame_notes(
+    job: Job, web: Web, frames: list[Frame], decals: tuple[Decal, ...], longer_mm: float
+) -> list[Note]:
+    notes = []
+    if longer_mm > 0.05:
+        least_mm = job.cutter.frame_least_mm
+        why = "marks, words and scale bars stand there"
+        if min(frame.length_mm for frame in frames) <= least_mm + 1e-6:
+            why = f"this cutter takes no frame under {least_mm:g} mm"
+        text = f"frame ends are {longer_mm:.1f} mm longer in all than bleed needs: {why}"
+        notes.append(Note(level="know", where="marks", text=text))
+    ranges = centre_ranges_mm(job, web)
+    longest = max(frame.length_mm for frame in frames)
+    misfit = shrinkage_left_mm(job, width_mm=ranges[-1][1] - ranges[0][0], length_mm=longest)
+    least_bleed = min(decal.bleed_mm for decal in decals)
+    if misfit > 0.05:
+        level: Level = "look" if misfit > least_bleed / 2 else "know"
+        text = (
+            f"the film's shrinkage leaves up to {misfit:.2f} mm at the corners of a frame after "
+            f"this cutter's correction ({job.cutter.corrects}); the least bleed is "
+            f"{least_bleed:g} mm"
+        )
+        notes.append(Note(level=level, where=f'roll "{job.roll.name}"', text=text))
+    return notes

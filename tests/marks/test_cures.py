@@ -6,6 +6,8 @@ import numpy as np
 import shapely
 
 from nestplan.marks import cure_notes, predict
+from nestplan.marks.cures import _one_pair_more
+from nestplan.marks.words import slug_rooms
 from tests.files.handmade import a_run
 from tests.marks.error_samples import model
 
@@ -69,6 +71,26 @@ def test_more_marks_are_set_into_the_widest_gap_where_they_may_stand():
         {"sensor_noise_mm": 0.18}, run=replace(run, marks=replace(run.marks, frames=frames))
     )
     assert not any("one more pair" in note.text for note in notes)
+
+
+def test_one_more_pair_stays_off_words_and_scale_bars():
+    """The line of text laid over the widest gap of the left edge: the mark is set beside it."""
+    run = a_run()
+    sensor = run.job.cutter.sensor
+    blank = sensor.size_mm / 2 + sensor.clear_mm
+    frame = run.marks.frames[0]
+    free = _one_pair_more(run.job, [frame])[0].marks[-2]
+    text = (free.x_mm - 5, free.y_mm - 3, free.x_mm + 60, free.y_mm + 3)
+    worded = replace(frame, slug=replace(frame.slug, text_mm=text))
+
+    made = _one_pair_more(run.job, [worded])
+
+    assert made is not None
+    for mark in made[0].marks[-2:]:
+        place = shapely.Point(mark.x_mm, mark.y_mm)
+        assert shapely.box(*text).distance(place) >= blank - 0.02
+        for bar in slug_rooms(frame.slug)[:2]:
+            assert bar.distance(place) >= blank - 0.02
 
 
 def test_a_bleed_within_the_gutter_costs_no_film_and_a_wider_one_does():
