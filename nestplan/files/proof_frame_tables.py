@@ -5,6 +5,7 @@ from collections import Counter
 from nestplan import figures
 from nestplan.files.one_line import one_line
 from nestplan.files.proof_distances import tape_distances
+from nestplan.files.proof_lengths import lengths_of
 from nestplan.files.proof_says import Says
 from nestplan.files.proof_table import Cell, Column, Table
 from nestplan.files.proof_tables import LOW_THUMB_ROW_MM, thumb
@@ -20,18 +21,17 @@ def loading_block(run: Run, frame: Frame) -> Says:
     first = min(frame.marks, key=lambda mark: mark.number)
     end = frame.y0_mm if leading else frame.y0_mm + frame.length_mm
     edge = "leading" if leading else "trailing"
-    marks = run.marks
+    marks, say = run.marks, lengths_of(run)
     each = [
         ("Enters", f"the {edge} edge first"),
         (
             "Mark 1",
-            f"{figures.length(first.x_mm)} from the left film edge, "
-            f"{figures.length(abs(first.y_mm - end))} from the {edge} end",
+            f"{say.full(first.x_mm)} from the left film edge, "
+            f"{say.full(abs(first.y_mm - end))} from the {edge} end",
         ),
         (
             "Marks",
-            f"{marks.shape}, {figures.short(marks.size_mm)} mm, clear zone "
-            f"{figures.short(marks.clear_mm)} mm",
+            f"{marks.shape}, {say.short(marks.size_mm)}, clear zone {say.short(marks.clear_mm)}",
         ),
     ]
     rings = run.cut.frames[frame.index - 1].rings
@@ -39,14 +39,6 @@ def loading_block(run: Run, frame: Frame) -> Says:
     tools = [
         f"{kind} {run.job.cutter.tools[kind]}" for kind in kinds if kind in run.job.cutter.tools
     ]
-    times = run.times.setups[0]
-    each.append(
-        (
-            "Times",
-            f"whole run: print {figures.duration(times.print_s)}, cut "
-            f"{figures.duration(times.cut_s)}",
-        )
-    )
     if tools:
         each.append(("Tools", ", then ".join(tools)))
     if rings:
@@ -55,20 +47,21 @@ def loading_block(run: Run, frame: Frame) -> Says:
     return Says(title="Loading and cutting", each=tuple(each), lead_mm=12.0)
 
 
-def marks_table(run: Run, frame: Frame) -> Table:
+def marks_table(run: Run, frame: Frame, *, inches: bool = False) -> Table:
     """Where each mark's centre stands, in the run and on the frame's page."""
+    figure = lengths_of(run).inch if inches else figures.fixed
     rows = [
         (
             str(mark.number),
-            figures.fixed(mark.x_mm),
-            figures.fixed(mark.y_mm),
-            figures.fixed(mark.x_mm - run.page_x0_mm),
-            figures.fixed(mark.y_mm - frame.y0_mm),
+            figure(mark.x_mm),
+            figure(mark.y_mm),
+            figure(mark.x_mm - run.page_x0_mm),
+            figure(mark.y_mm - frame.y0_mm),
         )
         for mark in sorted(frame.marks, key=lambda mark: mark.number)
     ]
     return Table(
-        title="Marks, mm",
+        title=f"Marks, {'in' if inches else 'mm'}",
         columns=(
             Column(name="mark", align="right"),
             Column(name="run x", align="right"),
@@ -82,14 +75,16 @@ def marks_table(run: Run, frame: Frame) -> Table:
     )
 
 
-def tape_table(frame: Frame) -> Table:
+def tape_table(run: Run, frame: Frame) -> Table:
     """The distances a person checks, with room to write what was read."""
+    say = lengths_of(run)
     rows = [
         (
             str(distance.start),
             str(distance.end),
             distance.way,
             figures.fixed(distance.length_mm),
+            *([say.inch(distance.length_mm)] if say.inches else []),
             "",
         )
         for distance in tape_distances(frame.marks)
@@ -101,6 +96,7 @@ def tape_table(frame: Frame) -> Table:
             Column(name="to", align="right"),
             Column(quiet=True, stretch=True),
             Column(name="planned", align="right"),
+            *([Column(name="in", align="right", quiet=True)] if say.inches else []),
             Column(name="measured", align="right"),
         ),
         rows=tuple(rows),

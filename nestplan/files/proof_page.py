@@ -227,6 +227,15 @@ def more_pages(wide: Sequence[Block], narrow: Sequence[Block]) -> More:
     return more
 
 
+def more_mm(page: tuple[tuple[Block, ...], tuple[tuple[Block, ...], ...]]) -> float:
+    """How much of a page of words is used, with the gap below it."""
+    left, _, right, _ = body_of(PORTRAIT_MM)
+    wide, columns = page
+    unit = column_mm(right - left, MORE_COLUMNS)
+    stacks = [stack_mm(wide, right - left), max((stack_mm(c, unit) for c in columns), default=0.0)]
+    return sum(tall + BLOCK_GAP_MM for tall in stacks if tall)
+
+
 def draw_more(sheet: Sheet, page: tuple[tuple[Block, ...], tuple[tuple[Block, ...], ...]]) -> None:
     """Draw one page of words alone."""
     left, _, right, top = body_of(PORTRAIT_MM)

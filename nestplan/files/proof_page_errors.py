@@ -8,6 +8,7 @@ from nestplan.files.proof_block import HEAD_MM
 from nestplan.files.proof_dimension import drawing_heading
 from nestplan.files.proof_drawing import draw_film
 from nestplan.files.proof_error_map import ErrorMap, draw_error_map, error_map, map_key
+from nestplan.files.proof_lengths import lengths_of
 from nestplan.files.proof_page import Divided, Info, divided, draw_words
 from nestplan.files.proof_pieces import PiecesFit, pieces_fit, views_of
 from nestplan.files.proof_sheet import Box, Sheet
@@ -31,8 +32,10 @@ def plan_error_page(run: Run) -> ErrorPage:
     made = error_map(run)
     model = model_table(run)
     narrow, wide = (errors_table(run), model), (decal_errors_table(run),)
+    slim = (narrow[0], decal_errors_table(run, slim=True), model)
     infos = [
         Info(wide=wide, narrow=narrow),
+        Info(narrow=slim, weight=0.98),
         Info(narrow=narrow, moved_wide=wide, weight=0.7),
         Info(narrow=narrow[:1], moved_wide=wide, moved_narrow=narrow[1:], weight=0.6),
     ]
@@ -77,7 +80,7 @@ def _draw_pieces(sheet: Sheet, run: Run, plan: ErrorPage, room: Box) -> None:
 
 def errors_table(run: Run) -> Table:
     """What a checker asks first."""
-    errors = run.errors
+    errors, say = run.errors, lengths_of(run)
     worst_frame, row = errors.worst
     strip = run.nest.strips[worst_frame]
     decal = run.artwork.decals[int(strip.placements.shape[row])].name
@@ -87,12 +90,12 @@ def errors_table(run: Run) -> Table:
         title="Predicted error",
         columns=(Column(stretch=True), Column(align="right")),
         rows=(
-            ("95 % of cuts", str(figures.length(errors.p95_mm, 2))),
-            ("worst decal", str(figures.length(errors.worst_mm, 2))),
+            ("95 % of cuts", say.full(errors.p95_mm, 2)),
+            ("worst decal", say.full(errors.worst_mm, 2)),
             ("white edge", chance),
             (
                 f"bleed for {figures.chance(errors.limit)}",
-                str(figures.length(errors.bleed_least_mm, 2)),
+                say.full(errors.bleed_least_mm, 2),
             ),
         ),
         after=f"Worst: {decal}, copy {strip.copy[row]}, frame {worst_frame + 1}. "
@@ -101,8 +104,8 @@ def errors_table(run: Run) -> Table:
     )
 
 
-def decal_errors_table(run: Run) -> Table:
-    """For each decal the copy that may be farthest off."""
+def decal_errors_table(run: Run, *, slim: bool = False) -> Table:
+    """For each decal the copy that may be farthest off. slim: for a narrow column."""
     greatest: dict[int, tuple[float, int, int]] = {}
     for index, (strip, errors) in enumerate(zip(run.nest.strips, run.errors.frames, strict=True)):
         for shape, copy, error in zip(
@@ -114,7 +117,7 @@ def decal_errors_table(run: Run) -> Table:
         (
             str(shape + 1),
             run.artwork.decals[shape].name,
-            figures.short(run.artwork.decals[shape].bleed_mm),
+            *([] if slim else [figures.short(run.artwork.decals[shape].bleed_mm)]),
             figures.fixed(error, 2),
             str(copy),
             str(frame),
@@ -126,8 +129,8 @@ def decal_errors_table(run: Run) -> Table:
         columns=(
             Column(align="right"),
             Column(name="name", stretch=True),
-            Column(name="bleed", align="right"),
-            Column(name="95 % within", align="right"),
+            *([] if slim else [Column(name="bleed", align="right")]),
+            Column(name="95 %" if slim else "95 % within", align="right"),
             Column(name="copy", align="right"),
             Column(name="frame", align="right"),
         ),

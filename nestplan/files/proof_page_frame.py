@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import dist
 
-from nestplan import figures
 from nestplan.files.proof_block import HEAD_MM, Block
 from nestplan.files.proof_dimension import (
     Piece,
@@ -31,6 +30,7 @@ from nestplan.files.proof_frame_tables import (
     tape_table,
 )
 from nestplan.files.proof_key import Key, frame_key
+from nestplan.files.proof_lengths import Lengths, lengths_of
 from nestplan.files.proof_page import Divided, Info, divided, draw_words
 from nestplan.files.proof_says import Says
 from nestplan.files.proof_scale import View, round_scale
@@ -38,7 +38,7 @@ from nestplan.files.proof_sheet import Box, Sheet
 from nestplan.files.proof_style import ACCENT, ENTERS, PT_PER_MM, SMALL_PT, Stroke
 from nestplan.files.proof_table import Table
 from nestplan.files.proof_text import width_mm
-from nestplan.files.proof_words import LAST_WORD, cautions
+from nestplan.files.proof_words import LAST_WORD, SHORT_CAUTIONS
 from nestplan.files.run import Run
 from nestplan.marks import Frame, Mark, needs_white
 
@@ -52,7 +52,7 @@ BEYOND_MM = 3.0  # film drawn past both ends of the frame, on paper
 class Words:
     """What is said of one frame, cautions apart."""
 
-    marks: Table
+    marks: tuple[Table, ...]  # in mm, and in inches where the job shows them
     tape: Table
     loading: Says
     copies: Table
@@ -100,7 +100,7 @@ def _fits(run: Run, length_mm: float) -> Callable[[float, float], tuple[float, f
 def _side_mm(run: Run) -> float:
     """Room for the figures at either side of the film: none is longer than the longest frame."""
     longest = max(frame.length_mm for frame in run.marks.frames)
-    return LABEL_MM + 0.4 + width_mm(figures.fixed(longest), SMALL_PT)
+    return LABEL_MM + 0.4 + width_mm(lengths_of(run).bare(longest), SMALL_PT)
 
 
 def _draw(sheet: Sheet, run: Run, frame: Frame, denominator: float, room: Box) -> None:
@@ -133,18 +133,18 @@ def _dimension_frame(
     sheet: Sheet, run: Run, frame: Frame, view: View, low: float, high: float
 ) -> None:
     """Distances of edge marks, the frame's length, the film's width, the entering edge."""
-    width = run.job.roll.width_mm
+    width, say = run.job.roll.width_mm, lengths_of(run)
     film_left, film_right = view.x(0.0), view.x(width)
     left, right, _ = edges(frame.marks)
     leading = run.job.setup.enters == "leading"
     line = film_left - LINE_MM
-    _along(sheet, view, left, line, film_left)
+    _along(sheet, view, say, left, line, film_left)
     y0, y1 = view.y(frame.y0_mm), view.y(frame.y0_mm + frame.length_mm)
     line = film_right + LINE_MM
     dimension_along(sheet, y0, y1, line, from_mm=film_right)
     labels_along(
         sheet,
-        [((y0 + y1) / 2, (Piece(figures.fixed(frame.length_mm), film_right + LABEL_MM),))],
+        [((y0 + y1) / 2, (Piece(say.bare(frame.length_mm), film_right + LABEL_MM),))],
         from_mm=line,
         to_mm=line + 1.6,
         low_mm=y0,
@@ -152,28 +152,33 @@ def _dimension_frame(
     )
     ring = clear_mm(run) / view.denominator + 1.0
     if left and right:
-        _across(sheet, view, left[0], right[0], low - 4.0, ring)
-        _across(sheet, view, left[-1], right[-1], high + 4.0, ring)
-    wide = f"film {figures.fixed(width)}"
+        _across(sheet, view, say, (left[0], right[0]), low - 4.0, ring)
+        _across(sheet, view, say, (left[-1], right[-1]), high + 4.0, ring)
+    wide = f"film {say.bare(width)}"
     far = low - 8.2 if leading else high + 8.2
     dimension_across(sheet, film_left, film_right, far, wide, from_mm=low if leading else high)
     _entering(sheet, view, frame, leading, far, (film_left + film_right) / 2)
 
 
-def _across(sheet: Sheet, view: View, a: Mark, b: Mark, y_mm: float, ring_mm: float) -> None:
+def _across(
+    sheet: Sheet, view: View, say: Lengths, marks: tuple[Mark, Mark], y_mm: float, ring_mm: float
+) -> None:
     """The distance of two marks; extension lines begin outside the ring of the outer one."""
-    words = figures.fixed(dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm)))
+    a, b = marks
+    words = say.bare(dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm)))
     low, high = sorted((view.y(a.y_mm), view.y(b.y_mm)))
     from_mm = low - ring_mm if y_mm < low else high + ring_mm
     dimension_across(sheet, view.x(a.x_mm), view.x(b.x_mm), y_mm, words, from_mm=from_mm)
 
 
-def _along(sheet: Sheet, view: View, marks: list[Mark], line: float, edge: float) -> None:
+def _along(
+    sheet: Sheet, view: View, say: Lengths, marks: list[Mark], line: float, edge: float
+) -> None:
     labels = []
     for a, b in pairwise(marks):
         y0, y1 = view.y(a.y_mm), view.y(b.y_mm)
         dimension_along(sheet, y0, y1, line, from_mm=edge)
-        words = figures.fixed(dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm)))
+        words = say.bare(dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm)))
         labels.append(((y0 + y1) / 2, (Piece(words, edge - LABEL_MM, "right"),)))
     if labels:
         labels_along(
@@ -211,8 +216,11 @@ def _entering(
 
 def _words(run: Run, frame: Frame) -> Words:
     return Words(
-        marks=marks_table(run, frame),
-        tape=tape_table(frame),
+        marks=(
+            marks_table(run, frame),
+            *([marks_table(run, frame, inches=True)] if lengths_of(run).inches else []),
+        ),
+        tape=tape_table(run, frame),
         loading=loading_block(run, frame),
         copies=copies_table(run, frame),
     )
@@ -227,7 +235,7 @@ def _most_words(run: Run) -> Words:
             longest[lead] = max(longest.get(lead, ""), text, key=len)
     spare = ("", "")  # a line more: a shorter text may break into more lines
     return Words(
-        marks=max((words.marks for words in each), key=lambda table: len(table.rows)),
+        marks=max((words.marks for words in each), key=lambda tables: len(tables[0].rows)),
         tape=max((words.tape for words in each), key=lambda table: len(table.rows)),
         loading=replace(each[0].loading, each=(*longest.items(), spare)),
         copies=max((words.copies for words in each), key=lambda table: len(table.rows)),
@@ -236,16 +244,17 @@ def _most_words(run: Run) -> Words:
 
 def _info(run: Run, words: Words, variant: int) -> Info:
     """The words in one of the ways they may be arranged."""
-    marks, tape, loading, copies = words.marks, words.tape, words.loading, words.copies
+    tape, loading, copies = words.tape, words.loading, words.copies
+    marks, *more = words.marks
     choices: tuple[tuple[tuple[Block, ...], tuple[Block, ...], float], ...] = (
-        ((marks, tape, loading, copies), (), 1.0),
-        ((tape, loading, marks, copies), (), 1.0),
-        ((tape, copies, loading, marks), (), 1.0),
-        ((marks, tape, loading), (copies,), 0.55),
-        ((loading,), (marks, tape, copies), 0.5),
+        ((marks, tape, loading, *more, copies), (), 1.0),
+        ((tape, loading, marks, *more, copies), (), 1.0),
+        ((tape, copies, loading, marks, *more), (), 1.0),
+        ((marks, tape, loading), (*more, copies), 0.55),
+        ((loading,), (marks, *more, tape, copies), 0.5),
     )
     here, moved, weight = choices[variant]
-    foot = Says(title="Cautions", each=cautions(run), lead_mm=15.0, last=LAST_WORD)
+    foot = Says(title="Cautions", each=SHORT_CAUTIONS, lead_mm=15.0, last=LAST_WORD)
     return Info(narrow=here, foot=foot, moved_narrow=moved, weight=weight, variant=variant)
 
 

@@ -4,7 +4,6 @@ A long run is drawn in pieces side by side, parted between frames, so that it st
 legible on one sheet.
 """
 
-from nestplan import figures
 from nestplan.files.material import material
 from nestplan.files.proof_approval import Approval
 from nestplan.files.proof_block import HEAD_MM, Block
@@ -17,6 +16,7 @@ from nestplan.files.proof_dimension import (
 )
 from nestplan.files.proof_drawing import cut_kinds, draw_film, draw_frame
 from nestplan.files.proof_key import Key, run_key
+from nestplan.files.proof_lengths import lengths_of
 from nestplan.files.proof_page import Divided, Info, divided, draw_words
 from nestplan.files.proof_pieces import FilmPiece, PiecesFit, pieces_fit, views_of
 from nestplan.files.proof_scale import View
@@ -65,10 +65,10 @@ def draw_run_page(sheet: Sheet, run: Run, page: Divided[PiecesFit]) -> None:
 
 def _sides_mm(run: Run) -> tuple[float, float]:
     """Room for the labels left and right of a piece of film, as wide as the widest."""
-    marks = run.marks
-    lengths = ["length", *(figures.fixed(frame.length_mm) for frame in marks.frames)]
+    marks, say = run.marks, lengths_of(run)
+    lengths = ["length", *(say.bare(frame.length_mm) for frame in marks.frames)]
     right = FRAME_MM + 1.4 + max(width_mm(words, SMALL_PT) for words in lengths)
-    return HEIGHT_MM + width_mm(figures.fixed(marks.length_used_mm), SMALL_PT), right
+    return HEIGHT_MM + width_mm(say.bare(marks.length_used_mm), SMALL_PT), right
 
 
 def _draw_pieces(sheet: Sheet, run: Run, fit: PiecesFit, room: Box) -> None:
@@ -85,6 +85,7 @@ def _draw_pieces(sheet: Sheet, run: Run, fit: PiecesFit, room: Box) -> None:
 
 def _dimension_piece(sheet: Sheet, run: Run, view: View, piece: FilmPiece) -> None:
     """Heights from the leading edge at the left, frames with their lengths at the right."""
+    say = lengths_of(run)
     left, right = view.x(0.0), view.x(run.job.roll.width_mm)
     low, high = view.y(piece.y_from_mm), view.y(piece.y_to_mm)
     heights = [frame.y0_mm for frame in piece.frames]
@@ -95,7 +96,7 @@ def _dimension_piece(sheet: Sheet, run: Run, view: View, piece: FilmPiece) -> No
     labels_along(
         sheet,
         [
-            (view.y(y), (Piece(figures.fixed(y), left - HEIGHT_MM, "right"),))
+            (view.y(y), (Piece(say.bare(y), left - HEIGHT_MM, "right"),))
             for y in dict.fromkeys(heights)
         ],
         from_mm=left,
@@ -115,7 +116,7 @@ def _dimension_piece(sheet: Sheet, run: Run, view: View, piece: FilmPiece) -> No
                 view.y(frame.y0_mm + frame.length_mm / 2),
                 (
                     Piece(str(frame.index), right + FRAME_MM, "right", bold=True),
-                    Piece(figures.fixed(frame.length_mm), far, "right"),
+                    Piece(say.bare(frame.length_mm), far, "right"),
                 ),
             )
             for frame in piece.frames
@@ -132,11 +133,11 @@ def _dimension_piece(sheet: Sheet, run: Run, view: View, piece: FilmPiece) -> No
 def _dimension_widths(sheet: Sheet, run: Run, view: View) -> None:
     """Printable width, film width, and which way the film moves."""
     page = run.page_x0_mm, run.page_x0_mm + run.page_width_mm
-    width = run.job.roll.width_mm
+    width, say = run.job.roll.width_mm, lengths_of(run)
     base = view.y(0.0)
     for x0, x1, below, words in (
-        (*page, 4.0, f"printable {figures.fixed(run.page_width_mm)}"),
-        (0.0, width, 8.2, f"film {figures.fixed(width)}"),
+        (*page, 4.0, f"printable {say.bare(run.page_width_mm)}"),
+        (0.0, width, 8.2, f"film {say.bare(width)}"),
     ):
         dimension_across(sheet, view.x(x0), view.x(x1), base - below, words, from_mm=base)
     middle = view.x(width / 2)

@@ -6,7 +6,8 @@ predicted errors, then a page per frame. The same run gives the same bytes.
 
 import io
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 
 from reportlab.pdfgen.canvas import Canvas
 
@@ -15,16 +16,22 @@ from nestplan.files.fonts import BODY, register_fonts
 from nestplan.files.one_line import one_line
 from nestplan.files.proof_art import with_art
 from nestplan.files.proof_art_faults import fault_panels
+from nestplan.files.proof_decal import Page as Panels
+from nestplan.files.proof_decal import decal_pages, draw_decal_page
+from nestplan.files.proof_lengths import lengths_of
 from nestplan.files.proof_page import (
     Info,
     draw_footer,
     draw_header,
     draw_more,
+    more_mm,
     more_pages,
 )
+from nestplan.files.proof_page_card import card_pages, draw_card_page
 from nestplan.files.proof_page_errors import draw_error_page, plan_error_page
 from nestplan.files.proof_page_frame import draw_frame_page, frame_info, plan_frame_page
 from nestplan.files.proof_page_run import draw_run_page, plan_run_page
+from nestplan.files.proof_page_slip import draw_slip, slip_words, slips
 from nestplan.files.proof_sheet import Sheet
 from nestplan.files.proof_style import PORTRAIT_MM, PT_PER_MM
 from nestplan.files.run import Run
@@ -40,6 +47,7 @@ class _Page:
     title: str
     under: str
     draw: Callable[[Sheet], None]
+    kind: str = "Proof"  # what stands at the right of its title
 
 
 def proof_pdf(run: Run) -> bytes:
@@ -53,7 +61,7 @@ def proof_pdf(run: Run) -> bytes:
         wide, tall = page.paper_mm
         canvas.setPageSize((wide * PT_PER_MM, tall * PT_PER_MM))
         sheet = Sheet(canvas=canvas, width_mm=wide, height_mm=tall)
-        draw_header(sheet, page.title, page.under, "Proof")
+        draw_header(sheet, page.title, page.under, page.kind)
         page.draw(sheet)
         draw_footer(sheet, _source(run), f"page {number} of {len(pages)}")
         forms.append(sheet.forms)
@@ -76,7 +84,7 @@ def _pages(run: Run) -> list[_Page]:
             under=_run_words(run),
             draw=lambda sheet: draw_run_page(sheet, run, first),
         ),
-        *_more(first.info, name, _run_words(run)),
+        *_decal_pages(run, first.info),
         *_art_pages(run),
         *_error_pages(run),
     ]
@@ -95,7 +103,64 @@ def _pages(run: Run) -> list[_Page]:
             )
         )
         pages.extend(_more(frame_info(run, frame, plan), title, under))
+    return [*pages, *_card_pages(run), *_slip_pages(run)]
+
+
+def _decal_pages(run: Run, info: Info) -> list[_Page]:
+    """What found no room on the first page, then each decal at scale."""
+    *full, last = more_pages(info.moved_wide, info.moved_narrow).pages or [((), ())]
+    taken = more_mm(last)
+    under = f"{one_line(run.job.order.name, NAME_MOST)}: art inside its bleed, over it the cut line"
+
+    def draw(sheet: Sheet, k: int, page: Panels) -> None:
+        if k == 0:
+            draw_more(sheet, last)
+        draw_decal_page(sheet, page, taken if k == 0 else 0.0)
+
+    before = [partial(draw_more, page=page) for page in full]
+    after = [partial(draw, k=k, page=page) for k, page in enumerate(decal_pages(run, taken))]
+    return [
+        _Page(paper_mm=PORTRAIT_MM, title="Decals", under=f"{under}. Lengths in mm.", draw=each)
+        for each in (*before, *after)
+    ]
+
+
+def _card_pages(run: Run) -> list[_Page]:
+    """For the operator."""
+    return [
+        _Page(
+            paper_mm=PORTRAIT_MM,
+            title=run.job.order.name,
+            under=_run_words(run),
+            draw=lambda sheet, blocks=blocks: draw_card_page(sheet, blocks),  # type: ignore[misc]  # as above
+            kind="Run card",
+        )
+        for blocks in card_pages(run)
+    ]
+
+
+def _slip_pages(run: Run) -> list[_Page]:
+    """For who packs, one recipient each."""
+    pages = []
+    for slip in slips(run):
+        title, under = f"For {slip.recipient}", _dated(run, slip_words(run, slip))
+        pages.append(
+            _Page(
+                paper_mm=slip.page.paper_mm,
+                title=title,
+                under=under,
+                draw=lambda sheet, slip=slip: draw_slip(sheet, run, slip),  # type: ignore[misc]  # as above
+                kind="Packing slip",
+            )
+        )
+        more = _more(slip.page.info, title, under)
+        pages.extend(replace(page, kind="Packing slip") for page in more)
     return pages
+
+
+def _dated(run: Run, words: str) -> str:
+    """The words, behind the job's date where it has one; no clock is asked."""
+    return one_line(f"{run.job.order.date}. {words}" if run.job.order.date else words)
 
 
 def _art_pages(run: Run) -> list[_Page]:
@@ -139,19 +204,20 @@ def _run_words(run: Run) -> str:
     finish = f", {roll.finish}" if roll.finish and roll.finish not in roll.name else ""
     stages = stages_of(run.job.shop, setup, laminated=run.job.laminate is not None)
     machines = " and ".join(dict.fromkeys(machine.name for _, machine, _ in stages))
-    return one_line(
+    return _dated(
+        run,
         f"{figures.count(copies, 'copy', 'copies')} of "
         f"{figures.count(len(run.artwork.decals), 'decal')} on {roll.name}{finish}; "
-        f"{setup.name}: {machines}. Lengths in mm."
+        f"{setup.name}: {machines}. Lengths in mm.",
     )
 
 
 def _frame_words(run: Run, frame: Frame) -> str:
     copies = len(run.nest.strips[frame.index - 1].placements)
-    end = frame.y0_mm + frame.length_mm
+    end, say = frame.y0_mm + frame.length_mm, lengths_of(run)
     return (
-        f"{figures.length(frame.length_mm)} long, from {figures.fixed(frame.y0_mm)} to "
-        f"{figures.length(end)} behind the leading edge of the film; "
+        f"{say.full(frame.length_mm)} long, from {say.bare(frame.y0_mm)} to "
+        f"{say.full(end)} behind the leading edge of the film; "
         f"{figures.count(len(frame.marks), 'mark')}, {figures.count(copies, 'copy', 'copies')}."
     )
 

@@ -4,6 +4,7 @@ from nestplan import figures
 from nestplan.files.material import Material
 from nestplan.files.one_line import one_line
 from nestplan.files.proof_drawing import draw_thumb
+from nestplan.files.proof_lengths import lengths_of
 from nestplan.files.proof_says import Says
 from nestplan.files.proof_sheet import Box, Sheet
 from nestplan.files.proof_style import ACCENT, CUT
@@ -29,12 +30,16 @@ def notes_block(run: Run) -> Says:
 
 def film_table(run: Run, used: Material) -> Table:
     """Film used, its area, the nest and how near it is to the best possible."""
+    say = lengths_of(run)
     rows: list[tuple[str, figures.Figure]] = [
         ("film used", figures.film(run.marks.length_used_mm)),
         ("film area", figures.area(used.film_mm2)),
         ("left on the roll", figures.film(run.job.roll.left_m * 1000 - run.marks.length_used_mm)),
         ("length of the nest", figures.length(run.nest.length_mm)),
     ]
+    if say.inches:
+        rows.insert(1, ("", figures.Figure(say.inch(run.marks.length_used_mm), "in")))
+        rows.append(("", figures.Figure(say.inch(run.nest.length_mm), "in")))
     return Table(
         title="Film",
         columns=_facts(),
@@ -98,7 +103,7 @@ def _area(mm2: float) -> str:
 
 def decals_table(run: Run) -> Table:
     """One row a decal, with its picture."""
-    planned = run.nest.planned
+    planned, say = run.nest.planned, lengths_of(run)
     rows: list[tuple[Cell, ...]] = []
     for index, decal in enumerate(run.artwork.decals):
         rows.append(
@@ -106,8 +111,8 @@ def decals_table(run: Run) -> Table:
                 str(index + 1),
                 thumb(run, index),
                 decal.name,
-                figures.fixed(decal.contour.width_mm),
-                figures.fixed(decal.contour.height_mm),
+                say.bare(decal.contour.width_mm),
+                say.bare(decal.contour.height_mm),
                 decal.cut if decal.backing is None else f"{decal.cut}, backing",
                 figures.short(decal.bleed_mm),
                 decal.direction,
@@ -117,7 +122,7 @@ def decals_table(run: Run) -> Table:
             )
         )
     return Table(
-        title="Decals, lengths in mm",
+        title=f"Decals, lengths in mm{' (inches)' if say.inches else ''}",
         columns=(
             Column(align="right"),
             Column(width_mm=9.5),

@@ -21,6 +21,13 @@ FUMES = (
     "Ventilate as the ink and film makers' safety data sheets say; no flames or sparks near "
     "solvent ink."
 )
+SHORT_CAUTIONS = (
+    (
+        "Hands",
+        "Off blade, carriage and rollers while the machine may move; cap or retract the "
+        "blade before reaching in. Fumes, lifting and the rest: on the run card.",
+    ),
+)
 SHARE_IT = "two people or a lift above what one person may lift where you work."
 
 
