@@ -2,8 +2,10 @@
 
 from dataclasses import dataclass
 
+import shapely
+
 from nestplan import figures
-from nestplan.files.proof_art import art_name, line_name
+from nestplan.files.proof_art import art_name, backing_name, line_name
 from nestplan.files.proof_block import HEAD_MM, Block, heading
 from nestplan.files.proof_dimension import CAP_MM, dimension_across, dimension_along
 from nestplan.files.proof_drawing import CASED_MM, cut_stroke
@@ -12,27 +14,39 @@ from nestplan.files.proof_lengths import lengths_of
 from nestplan.files.proof_page import body_of
 from nestplan.files.proof_scale import View, round_scale
 from nestplan.files.proof_sheet import Sheet
-from nestplan.files.proof_style import BLOCK_GAP_MM, CASING, GREY, GUTTER_MM, PORTRAIT_MM, SMALL_PT
+from nestplan.files.proof_style import (
+    BLOCK_GAP_MM,
+    CASING,
+    GREY,
+    GUTTER_MM,
+    PORTRAIT_MM,
+    SMALL_PT,
+    THROUGH,
+)
 from nestplan.files.proof_text import width_mm as text_mm
 from nestplan.files.proof_text import wrapped
 from nestplan.files.run import Run
 
-COLUMNS = 2
-TALL_MM = 58.0  # of a drawing, at most
+# columns, and the height of a drawing at most: the first with which one page holds all is taken
+WAYS = ((1, 120.0), (1, 80.0), (2, 90.0), (2, 72.0), (2, 58.0))
 ASIDE_MM, BELOW_MM = 3.0, 3.2  # from the print to its dimension lines
 LINE_MM = 2.9
 TURNS = {"none": "not turned", "half": "half turns", "quarter": "quarter turns", "free": "any turn"}
-WIDE_AS = 2.6  # a decal so many times as wide as high takes the whole width of the page
+LONG_MM, WIDE_AS = (
+    60.0,
+    2.6,
+)  # a decal so many times as wide as high takes the whole width of the page
 
 Page = tuple[tuple[Block, ...], tuple[tuple[Block, ...], ...]]  # over the page, and in columns
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class DecalPanel:
-    """A decal's drawing under its name. index: from 0."""
+    """A decal's drawing under its name. index: from 0. tall_mm: of the drawing, at most."""
 
     run: Run
     index: int
+    tall_mm: float
 
     def height_mm(self, width_mm: float) -> float:
         """Heading, drawing, dimension, facts."""
@@ -50,9 +64,10 @@ class DecalPanel:
         left = x_mm + max(0.0, (width_mm - wide - aside) / 2)
         top = top_mm - HEAD_MM
         x0, y0, x1, y1 = decal.contour.bounds_mm
+        outer = shapely.bounds(decal.taken).tolist()
         view = View(
-            x0_mm=(x0 + x1) / 2,
-            y0_mm=(y0 + y1) / 2,
+            x0_mm=(outer[0] + outer[2]) / 2,
+            y0_mm=(outer[1] + outer[3]) / 2,
             page_x_mm=left + wide / 2,
             page_y_mm=top - high / 2,
             denominator=denominator,
@@ -62,7 +77,9 @@ class DecalPanel:
         if min(wide, high) >= CASED_MM:
             sheet.form(line_name(self.index), onto, CASING)
         sheet.form(line_name(self.index), onto, cut_stroke(self.run, self.index))
-        low, right = view.y(y0 - decal.bleed_mm), view.x(x1 + decal.bleed_mm)
+        if decal.backing is not None:
+            sheet.form(backing_name(self.index), onto, THROUGH)
+        low, right = view.y(outer[1]), view.x(outer[2])
         y = low - BELOW_MM
         words = say.bare(decal.contour.width_mm)
         dimension_across(sheet, view.x(x0), view.x(x1), y, words, from_mm=low)
@@ -85,9 +102,9 @@ class DecalPanel:
         decal = self.run.artwork.decals[self.index]
         say = lengths_of(self.run)
         aside = ASIDE_MM + 2.0 + text_mm(say.bare(decal.contour.height_mm), SMALL_PT)
-        wide = decal.contour.width_mm + 2 * decal.bleed_mm
-        high = decal.contour.height_mm + 2 * decal.bleed_mm
-        denominator = round_scale(max(wide / (width_mm - aside), high / TALL_MM))
+        left, bottom, right, top = shapely.bounds(decal.taken).tolist()
+        wide, high = right - left, top - bottom
+        denominator = round_scale(max(wide / (width_mm - aside), high / self.tall_mm))
         return wide / denominator, high / denominator, denominator
 
     def _facts(self) -> list[str]:
@@ -103,27 +120,42 @@ class DecalPanel:
             rows = figures.count(len(decal.rows), "copy, its own row", "copies, each its own row")
             table = decal.row_table.source if decal.row_table else ""
             said.append(f"{rows} of {table}; shown is row 1: {decal.rows[0].words}")
+        if decal.backing is not None:
+            width, height = say.bare(decal.backing.width_mm), say.bare(decal.backing.height_mm)
+            said.append(f"backing, cut through: {width} × {height}")
         if decal.recipient is not None:
             said.append(f"for {decal.recipient}")
         return said
 
 
 def decal_pages(run: Run, taken_mm: float) -> list[Page]:
-    """Panels of all decals on as many portrait pages as they need, in two columns.
+    """Panels of all decals, as large as one page holds; else on as many as they need.
 
-    Long ones run across both columns, above the others of their page; of the others each goes
-    where there is more room. taken_mm: of the first page, from its top.
+    taken_mm: of the first page, from its top.
+    """
+    pages: list[Page] = []
+    for columns, tall_mm in WAYS:
+        pages = _laid(run, taken_mm, columns, tall_mm)
+        if len(pages) == 1:
+            break
+    return pages
+
+
+def _laid(run: Run, taken_mm: float, many: int, tall_mm: float) -> list[Page]:
+    """Panels in so many columns: long ones across them, above the others of their page.
+
+    Of the others each goes where there is more room.
     """
     left, bottom, right, top = body_of(PORTRAIT_MM)
-    whole, unit = right - left, column_mm(right - left, COLUMNS)
-    panels = [DecalPanel(run=run, index=k) for k in range(len(run.artwork.decals))]
+    whole, unit = right - left, column_mm(right - left, many)
+    panels = [DecalPanel(run=run, index=k, tall_mm=tall_mm) for k in range(len(run.artwork.decals))]
     waiting = sorted(panels, key=lambda panel: not _is_long(panel))
     pages: list[Page] = []
     while waiting:
         room = top - bottom - (0.0 if pages else taken_mm)
         over: list[Block] = []
-        columns: list[list[Block]] = [[] for _ in range(COLUMNS)]
-        used = [0.0] * COLUMNS
+        columns: list[list[Block]] = [[] for _ in range(many)]
+        used = [0.0] * many
         for panel in list(waiting):
             long = _is_long(panel)
             tall = panel.height_mm(whole if long else unit) + BLOCK_GAP_MM
@@ -133,7 +165,7 @@ def decal_pages(run: Run, taken_mm: float) -> list[Page]:
             waiting.remove(panel)
             if long:
                 over.append(panel)
-                used = [used[k] + tall] * COLUMNS
+                used = [used[k] + tall] * many
             else:
                 columns[k].append(panel)
                 used[k] += tall
@@ -149,11 +181,11 @@ def draw_decal_page(sheet: Sheet, page: Page, taken_mm: float = 0.0) -> None:
     top -= taken_mm
     draw_stack(sheet, over, left, top, right - left)
     top -= sum(block.height_mm(right - left) + BLOCK_GAP_MM for block in over)
-    unit = column_mm(right - left, COLUMNS)
+    unit = column_mm(right - left, max(len(columns), 1))
     for k, column in enumerate(columns):
         draw_stack(sheet, column, left + k * (unit + GUTTER_MM), top, unit)
 
 
 def _is_long(panel: DecalPanel) -> bool:
     outline = panel.run.artwork.decals[panel.index].contour
-    return outline.width_mm > WIDE_AS * outline.height_mm and outline.width_mm > TALL_MM
+    return outline.width_mm > WIDE_AS * outline.height_mm and outline.width_mm > LONG_MM

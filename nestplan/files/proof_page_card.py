@@ -29,16 +29,33 @@ from nestplan.files.proof_words import LAST_WORD, cautions, film_left_g
 from nestplan.files.run import Run
 from nestplan.marks import Frame
 
-LARGER = 1.25  # than the rest of the proof
+LARGER = (1.25, 1.2, 1.15, 1.1, 1.0)  # than the rest of the proof: as much as one page holds
 STRIP_MM, HEAD_WIDE_MM = 15.0, 16.0  # height of the film as drawn; the cutter at its left
 ARROW = Stroke(colour=ACCENT, width_pt=1.6)
 BOX_MM = 2.6
 TICK = Stroke(colour=INK, width_pt=0.5)
 
 
-def card_pages(run: Run) -> list[tuple[Block, ...]]:
-    """The card's blocks, page by page; a run of many frames takes more than one."""
-    left, bottom, right, top = _body()
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardPage:
+    """Blocks of a page, and by how much they are enlarged."""
+
+    blocks: tuple[Block, ...]
+    larger: float
+
+
+def card_pages(run: Run) -> list[CardPage]:
+    """The card, page by page; a run of many frames takes more than one."""
+    pages: list[CardPage] = []
+    for larger in LARGER:
+        pages = _laid(run, larger)
+        if len(pages) == 1:
+            break
+    return pages
+
+
+def _laid(run: Run, larger: float) -> list[CardPage]:
+    left, bottom, right, top = _body(larger)
     blocks: tuple[Block, ...] = (
         _Strip(run=run),
         _steps(run),
@@ -57,31 +74,30 @@ def card_pages(run: Run) -> list[tuple[Block, ...]]:
             ),
         ),
     )
-    pages = []
+    pages: list[CardPage] = []
     while blocks:
         poured = pour(blocks, right - left, 1, top - bottom, part=True)
         assert poured.columns[0], "every block fits a page, or is parted"
-        pages.append(poured.columns[0])
+        pages.append(CardPage(blocks=poured.columns[0], larger=larger))
         blocks = poured.rest
     return pages
 
 
-def draw_card_page(sheet: Sheet, blocks: tuple[Block, ...]) -> None:
+def draw_card_page(sheet: Sheet, page: CardPage) -> None:
     """Draw one page's body, enlarged."""
-    left, _, right, top = _body()
+    k = page.larger
+    left, _, right, top = _body(k)
     sheet.canvas.saveState()
-    sheet.canvas.scale(LARGER, LARGER)
-    inner = replace(
-        sheet, width_mm=sheet.width_mm / LARGER, height_mm=sheet.height_mm / LARGER, taken=[]
-    )
-    draw_stack(inner, blocks, left, top, right - left)
+    sheet.canvas.scale(k, k)
+    inner = replace(sheet, width_mm=sheet.width_mm / k, height_mm=sheet.height_mm / k, taken=[])
+    draw_stack(inner, page.blocks, left, top, right - left)
     sheet.canvas.restoreState()
 
 
-def _body() -> Box:
+def _body(larger: float) -> Box:
     """The page's body in the card's own, enlarged millimetres."""
     left, bottom, right, top = body_of(PORTRAIT_MM)
-    return left / LARGER, bottom / LARGER, right / LARGER, top / LARGER
+    return left / larger, bottom / larger, right / larger, top / larger
 
 
 def in_cutting_order(run: Run) -> tuple[Frame, ...]:

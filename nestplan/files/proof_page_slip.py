@@ -7,7 +7,7 @@ from itertools import groupby
 import numpy as np
 
 from nestplan import figures
-from nestplan.files.proof_art import art_name, line_name
+from nestplan.files.proof_art import art_name, backing_name, line_name
 from nestplan.files.proof_block import HEAD_MM
 from nestplan.files.proof_dimension import drawing_heading
 from nestplan.files.proof_drawing import cut_stroke, draw_film
@@ -17,7 +17,7 @@ from nestplan.files.proof_page import Divided, Info, divided, draw_words
 from nestplan.files.proof_pieces import PiecesFit, pieces_fit, views_of
 from nestplan.files.proof_scale import View
 from nestplan.files.proof_sheet import Sheet
-from nestplan.files.proof_style import FRAME, PAPER, RULE, SMALL_PT, Stroke
+from nestplan.files.proof_style import FRAME, PAPER, RULE, SMALL_PT, THROUGH, Stroke
 from nestplan.files.proof_table import Cell, Column, Table
 from nestplan.files.proof_tables import thumb
 from nestplan.files.run import Run
@@ -87,6 +87,8 @@ def _draw_frame(sheet: Sheet, view: View, run: Run, frame: Frame, decals: tuple[
         if decal in decals:
             sheet.form(art_name(run.artwork.decals[decal], decal, copy), onto)
             sheet.form(line_name(decal), onto, cut_stroke(run, decal).times(0.6))
+            if run.artwork.decals[decal].backing is not None:
+                sheet.form(backing_name(decal), onto, THROUGH.times(0.6))
         else:
             sheet.form(line_name(decal), onto, OTHERS)
     middle = view.y(frame.y0_mm + frame.length_mm / 2)

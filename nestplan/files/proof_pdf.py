@@ -132,10 +132,10 @@ def _card_pages(run: Run) -> list[_Page]:
             paper_mm=PORTRAIT_MM,
             title=run.job.order.name,
             under=_run_words(run),
-            draw=lambda sheet, blocks=blocks: draw_card_page(sheet, blocks),  # type: ignore[misc]  # as above
+            draw=partial(draw_card_page, page=page),
             kind="Run card",
         )
-        for blocks in card_pages(run)
+        for page in card_pages(run)
     ]
 
 

@@ -11,7 +11,7 @@ from nestplan.files.proof_pdf import proof_pdf
 from nestplan.marks import error_field
 from tests.files.handmade import a_run
 
-PAGE = 1  # after the whole run
+PAGE = 2  # after the whole run and its two decals
 
 
 def words(data: bytes) -> str:

@@ -96,7 +96,7 @@ def assert_words_stand_apart(pdf_bytes):
     for number, page in enumerate(pages_of(pdf_bytes), start=1):
         wide, tall = page.get_size()
         boxes = own_texts(page)
-        assert len(boxes) > 10
+        assert len(boxes) > 8
         for left, bottom, right, top in boxes:
             assert left >= 20 and bottom >= 20, f"page {number}"
             assert right <= wide - 20 and top <= tall - 20, f"page {number}"
@@ -238,8 +238,7 @@ def test_each_frame_has_its_page_with_cautions_that_defer(name):
     for frame, (page, _) in zip(run.marks.frames, pages, strict=True):
         words = words_of(page)
         assert f"Frame {frame.index} of {len(run.marks.frames)}" in words
-        for caution in ("Blades", "Carriage", "Fumes", "Lifting"):
-            assert caution in words
+        assert "Off blade, carriage and rollers" in words
         assert "Local codes, the machine's manual and licensed practice come first." in words
 
 
@@ -248,11 +247,13 @@ def test_the_lifting_caution_weighs_the_film_where_the_shop_knows_how():
     known = sample(width_mm=1370.0, weight_g_m2=250.0)
     unknown = sample(width_mm=1370.0)
 
-    (known_page, _), *_ = frame_pages(proof_pdf(known))
-    (unknown_page, _), *_ = frame_pages(proof_pdf(unknown))
+    assert "The 50 m of film left weigh 17.1 kg without the core" in run_card(known)
+    assert "Weigh the roll before lifting it" in run_card(unknown)
 
-    assert "The 50 m of film left weigh 17.1 kg without the core" in words_of(known_page)
-    assert "Weigh the roll before lifting it" in words_of(unknown_page)
+
+def run_card(run):
+    """The words of the run card."""
+    return next(w for w in map(words_of, pages_of(proof_pdf(run))) if "Step by step" in w)
 
 
 @pytest.mark.parametrize("enters", ["leading", "trailing"])
@@ -335,13 +336,13 @@ def test_ten_thousand_copies_make_a_small_file_with_each_picture_once():
         forms = {
             str(name): form.objgen
             for page in pdf.pages
-            for name, form in page.Resources.XObject.items()
+            for name, form in page.Resources.get("/XObject", {}).items()
             if str(name).startswith("/Art")
         }
         everywhere = [
             form.objgen
             for page in pdf.pages
-            for name, form in page.Resources.XObject.items()
+            for name, form in page.Resources.get("/XObject", {}).items()
             if str(name) == "/Art1"
         ]
     assert len(forms) == len(run.artwork.decals)
