@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from scipy.spatial import Voronoi
 
 from nestplan.geometry.offset import grown
 from nestplan.geometry.outline import outline_of
@@ -22,6 +23,8 @@ INWARD_MM = 0.04  # from the edge of paint to where it is looked at
 BELOW_MM = 0.3  # how far bleed reaches below opaque paint, so that no seam shows
 LAP_MM = 0.03  # how far neighbours overlap, so that no seam shows
 PAST_MM = 0.1  # how far beyond the bleed paint is carried: it is clipped later
+SAME_MM = 0.002  # places this near are one
+GRID_MM = 1e-4  # areas are added up on such a grid, which cannot fail
 DEEP_MM = 1.0  # farther inside no edge matters
 
 
@@ -67,9 +70,9 @@ def sectors(contour: shapely.Geometry, reach_mm: float, paints: Sequence[Paint])
     edge = _edge(contour, bleed, painted)
     if not len(edge.places):
         return []
-    stacks = _stacks([paints[k] for k in seen], seen, edge.within)
-    bare = _bare(contour, painted)
-    cells = _cells(np.concatenate([edge.places, bare]), grown(contour, reach_mm + DEEP_MM))
+    stacks = _stacks([paints[k] for k in seen], seen, edge)
+    places = np.concatenate([edge.places, _bare(contour, painted)])
+    cells = _cells(places, grown(contour, reach_mm + DEEP_MM))
     inside = grown(contour, -NEAR_MM)
     ring = shapely.difference(grown(contour, reach_mm + PAST_MM), inside)
     lacking = shapely.difference(ring, painted)
@@ -79,7 +82,7 @@ def sectors(contour: shapely.Geometry, reach_mm: float, paints: Sequence[Paint])
         if not stack:
             continue
         mine = [k for k, each in enumerate(stacks) if each == stack]
-        area = shapely.union_all([cells[k] for k in mine])
+        area = shapely.union_all([cells[k] for k in mine if k in cells], grid_size=GRID_MM)
         lacks = shapely.intersection(area, lacking)
         if float(shapely.area(lacks)) < 1e-3:
             continue
@@ -131,15 +134,18 @@ def _edge(contour: shapely.Geometry, bleed: shapely.Geometry, painted: shapely.G
     )
 
 
-def _stacks(
-    paints: Sequence[Paint], numbers: Sequence[int], within: Points
-) -> list[tuple[int, ...]]:
+def _stacks(paints: Sequence[Paint], numbers: Sequence[int], edge: _Edge) -> list[tuple[int, ...]]:
     """The paints at each place, from the topmost opaque one up."""
     tree = shapely.STRtree([paint.region for paint in paints])
-    points, hits = tree.query(shapely.points(within), predicate="intersects")
-    at: list[list[int]] = [[] for _ in within]
+    points, hits = tree.query(shapely.points(edge.within), predicate="intersects")
+    at: list[list[int]] = [[] for _ in edge.within]
     for point, hit in zip(points.tolist(), hits.tolist(), strict=True):
         at[point].append(hit)
+    tips = [k for k, each in enumerate(at) if not each]  # in a sharp tip inward leads outside
+    here = shapely.points(edge.places[tips])
+    points, hits = tree.query(here, predicate="dwithin", distance=INWARD_MM / 2)
+    for point, hit in zip(points.tolist(), hits.tolist(), strict=True):
+        at[tips[point]].append(hit)
     stacks = []
     for each in at:
         each.sort()
@@ -157,11 +163,17 @@ def _bare(contour: shapely.Geometry, painted: shapely.Geometry) -> Points:
     return points[bare]
 
 
-def _cells(points: Points, reach: shapely.Geometry) -> list[shapely.Geometry]:
-    """Of each point the area that is nearest to it."""
-    if len(points) == 1:
-        return [shapely.envelope(reach)]
-    cells = shapely.voronoi_polygons(
-        shapely.MultiPoint(points), extend_to=shapely.envelope(reach), ordered=True
-    )
-    return list(shapely.get_parts(cells))
+def _cells(points: Points, reach: shapely.Geometry) -> dict[int, shapely.Geometry]:
+    """The area that is nearest to each point; of points that all but coincide, to the first."""
+    first = np.sort(np.unique(np.round(points / SAME_MM).astype(int), axis=0, return_index=True)[1])
+    low, high = np.array(shapely.bounds(reach)).reshape(2, 2)
+    middle, far = (low + high) / 2, 20 * float(np.max(high - low))
+    guards = middle + far * np.array(
+        [[1, 1.1], [-1.1, 1], [-1, -1.1], [1.1, -1]]
+    )  # close all cells
+    diagram = Voronoi(np.concatenate([points[first], guards]))
+    found: dict[int, shapely.Geometry] = {}
+    for k, number in enumerate(first.tolist()):
+        corners = diagram.vertices[diagram.regions[diagram.point_region[k]]]
+        found[number] = shapely.convex_hull(shapely.MultiPoint(corners))
+    return found

@@ -212,17 +212,6 @@ def _said(element: Element, key: str) -> str | None:
     return None
 
 
-def _plain(shape: Shape) -> tuple[str, float]:
-    """The paint of a fill, and how opaque it is."""
-    paint, opacity = shape.style.fill, shape.style.fill_opacity
-    assert paint is not None, "a shape that fills has a paint"
-    if paint.rgb is None:
-        return f"url(#{paint.server})", opacity
-    colour = parse_color(_said(shape.element, "fill") or "black")
-    alpha = colour.alpha if isinstance(colour, RGBA) else 1.0
-    return "#" + bytes(paint.rgb).hex(), opacity * alpha
-
-
 def _sector(
     drawing: Drawing,
     sector: Sector,
@@ -231,12 +220,52 @@ def _sector(
     to_mm: Affine,
     reach_mm: float,
 ) -> list[Element]:
-    """A clip path, and the drawing with nothing but the stack in it, grown, under that clip."""
+    """The paints of a sector, the lowest first, each clipped to it."""
+    data = _path(sector.area, to_mm)
+    elements = []
+    for layer, (shape, kind) in enumerate(stack):
+        paint = shape.style.fill if kind == "fill" else shape.style.stroke
+        assert paint is not None, "a style that fills or strokes has a paint for it"
+        if paint.rgb is not None:
+            path = etree.Element(f"{{{SVG}}}path", nsmap={None: SVG})
+            path.set("d", data)
+            path.set("fill", "#" + bytes(paint.rgb).hex())
+            path.set("opacity", repr(_opacity(shape, kind)))
+            elements.append(path)
+            continue
+        name = f"made-bleed-{number + 1}-{layer + 1}"
+        clip = etree.Element(f"{{{SVG}}}clipPath", nsmap={None: SVG})
+        clip.set("id", name)
+        etree.SubElement(clip, f"{{{SVG}}}path").set("d", data)
+        group = etree.Element(f"{{{SVG}}}g", nsmap={None: SVG})
+        group.set("clip-path", f"url(#{name})")
+        group.append(framed_page(drawing, _only_grown(drawing, shape, kind, to_mm, reach_mm)))
+        elements += [clip, group]
+    return elements
+
+
+def _opacity(shape: Shape, kind: Kind) -> float:
+    """How opaque a plain colour is, with all that it stands in."""
+    style = shape.style
+    colour = parse_color(_said(shape.element, kind) or "black")
+    whole = colour.alpha if isinstance(colour, RGBA) else 1.0
+    whole *= style.fill_opacity if kind == "fill" else style.stroke_opacity
+    for element in (shape.element, *shape.element.iterancestors()):
+        whole *= share(own(element).get("opacity", "1"))
+    return whole
+
+
+def _only_grown(
+    drawing: Drawing, shape: Shape, kind: Kind, to_mm: Affine, reach_mm: float
+) -> Element:
+    """The drawing with nothing but one gradient or pattern in it, grown by the bleed.
+
+    The shape keeps its place among its groups, so the gradient stays where it was.
+    """
     originals = list(drawing.root.iter())
     root = deepcopy(drawing.root)
-    copies = dict(zip(originals, root.iter(), strict=True))
-    grown = {copies[shape.element] for shape, _ in stack}
-    kept = {outer for each in grown for outer in each.iterancestors()} | grown
+    grown = dict(zip(originals, root.iter(), strict=True))[shape.element]
+    kept = {grown, *grown.iterancestors()}
     for element in list(root.iter()):
         parent = element.getparent()
         if element not in kept and parent is not None and parent in kept:
@@ -247,46 +276,24 @@ def _sector(
             set_style(element, "clip-path", "none")
             if name_of(element) == "svg":
                 set_style(element, "overflow", "visible")
-    for shape, kind in stack:
-        _grow(copies[shape.element], shape, kind, to_mm, reach_mm)
-    for element in grown:
-        parent = element.getparent()
-        if parent is not None:
-            parent.remove(element)
-    name = f"made-bleed-{number + 1}"
-    clip = etree.Element(f"{{{SVG}}}clipPath", nsmap={None: SVG})
-    clip.set("id", name)
-    etree.SubElement(clip, f"{{{SVG}}}path").set("d", _path(sector.area, to_mm))
-    group = etree.Element(f"{{{SVG}}}g", nsmap={None: SVG})
-    group.set("clip-path", f"url(#{name})")
-    group.append(framed_page(drawing, root))
-    return [clip, group]
-
-
-def _grow(element: Element, shape: Shape, kind: Kind, to_mm: Affine, reach_mm: float) -> None:
-    """Put a copy of one paint, as much larger as the bleed is wide, before its element."""
-    onto = to_mm @ shape.matrix
-    least = float(np.linalg.svd(onto[:2, :2], compute_uv=False)[-1])
+    least = float(np.linalg.svd((to_mm @ shape.matrix)[:2, :2], compute_uv=False)[-1])
     more = 2 * (reach_mm + 0.5) / max(least, 1e-9)
-    copy = deepcopy(element)
-    copy.tail = None
+    style, width = shape.style, more
     if kind == "fill":
-        said, through = _plain(shape)
-        for key, value in (("fill", said), ("stroke", said), ("stroke-width", repr(more))):
-            set_style(copy, key, value)
+        assert style.fill is not None, "the shape fills"
+        set_style(grown, "stroke", f"url(#{style.fill.server})")
+        through = style.fill_opacity * share(own(grown).get("opacity", "1"))
         for key in ("fill-opacity", "stroke-opacity"):
-            set_style(copy, key, "1")
-        through *= share(own(element).get("opacity", "1"))
-        set_style(copy, "opacity", repr(through))  # once, where fill and stroke overlap
+            set_style(grown, key, "1")
+        set_style(grown, "opacity", repr(through))  # once, where fill and stroke overlap
     else:
-        set_style(copy, "fill", "none")
-        set_style(copy, "stroke-width", repr(shape.style.stroke_width + more))
-        set_style(copy, "stroke-linecap", "round")
-    set_style(copy, "stroke-linejoin", "round")
-    set_style(copy, "stroke-dasharray", "none")
-    parent = element.getparent()
-    assert parent is not None, "the root is <svg>, which is no shape"
-    parent.insert(parent.index(element), copy)
+        width += style.stroke_width
+        set_style(grown, "fill", "none")
+        set_style(grown, "stroke-linecap", "round")
+    set_style(grown, "stroke-width", repr(width))
+    set_style(grown, "stroke-linejoin", "round")
+    set_style(grown, "stroke-dasharray", "none")
+    return root
 
 
 def _path(area: shapely.Geometry, to_mm: Affine) -> str:
