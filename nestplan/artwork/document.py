@@ -11,9 +11,11 @@ import shapely
 from nestplan.artwork.art import Box, Traced, upright
 from nestplan.artwork.art_faults.subject import Printed
 from nestplan.artwork.edge import knife_edge, page_region
-from nestplan.artwork.made_bleed.wish import BledPicture, BleedWish
+from nestplan.artwork.made_bleed.carried import carried_ring
+from nestplan.artwork.made_bleed.wish import BledPicture, BleedWish, made_notes
+from nestplan.artwork.pdf.bleed import grown_pieces
 from nestplan.artwork.pdf.layers import Layers
-from nestplan.artwork.pdf.picture import RENDERED_PX, page_pdf, rendered_alpha
+from nestplan.artwork.pdf.picture import RENDERED_PX, Below, page_pdf, rendered_alpha
 from nestplan.artwork.pdf.printed import printed_pieces
 from nestplan.artwork.pdf.sheet import Sheet, opened, sheet_of
 from nestplan.artwork.pdf.walk import Piece, walk
@@ -108,9 +110,26 @@ class DocumentArt:
     def bled_picture(
         self, rule: Rule, mm_per_px: float, box_mm: Box, wish: BleedWish
     ) -> BledPicture:
-        """Not yet."""
-        pdf, box = self.picture(rule, mm_per_px, box_mm)
-        return BledPicture(pdf=pdf, box_mm=box, notes=())
+        """The page with plain colours at its edge gone on below it, in their own inks."""
+        strokes, whole = self._unprinted(rule)
+        cut, gone = {piece.at for piece in strokes}, {piece.at for piece in whole}
+        shown = [piece for piece in self._shown if piece.at not in gone]
+        under = grown_pieces(shown, cut, upright(mm_per_px), wish)
+        plain, own = self.picture(rule, mm_per_px, box_mm)
+        carried = carried_ring(plain, own, under.areas, wish)
+        if not under.inked and carried is None:
+            return BledPicture(pdf=plain, box_mm=own, notes=())
+        box = (
+            min(own[0], box_mm[0]),
+            min(own[1], box_mm[1]),
+            max(own[2], box_mm[2]),
+            max(own[3], box_mm[3]),
+        )
+        below = Below(box_mm=box, inked=under.inked, carried=carried)
+        pdf = page_pdf(self.data, self.source, self.sheet, mm_per_px, strokes, whole, below)
+        pixels = under.pixels if carried is not None else 0.0
+        notes = made_notes(wish, under.shapes, pixels, self.source)
+        return BledPicture(pdf=pdf, box_mm=box, notes=notes)
 
     def trails(self, rule: Rule, mm_per_px: float) -> list[Trail]:
         """The cut line as it is drawn, in page mm."""

@@ -63,22 +63,22 @@ def pixels_pdf(
     if profile or parts == 3:
         icc = Stream(pdf, profile or srgb_profile(), N=parts)
         space = Array([Name.ICCBased, pdf.make_indirect(icc)])
-    image = _image(pdf, colour, space)
+    image = image_object(pdf, colour, space)
     if alpha is not None:
-        image.SMask = _image(pdf, alpha, Name.DeviceGray)
+        image.SMask = image_object(pdf, alpha, Name.DeviceGray)
     page = pdf.add_blank_page(page_size=(100, 100))  # its own limits are those of paper
     sides = [(high - low) * POINTS_PER_MM for low, high in zip(box[:2], box[2:], strict=True)]
     page.MediaBox = Array([0, 0, *(round(side, 5) for side in sides)])
     page.Resources = Dictionary(XObject=Dictionary(Pixels=image))
-    drawn = _placed("Pixels", (0.0, -height_mm, width_mm, 0.0), box)
+    drawn = placed("Pixels", (0.0, -height_mm, width_mm, 0.0), box)
     if round_it is not None:
-        ring = _image(pdf, round_it.ring.colour, space)
+        ring = image_object(pdf, round_it.ring.colour, space)
         there = np.where(round_it.ring.there, 255, 0).astype(np.uint8)
-        ring.SMask = _image(pdf, there, Name.DeviceGray)
+        ring.SMask = image_object(pdf, there, Name.DeviceGray)
         page.Resources.XObject.Ring = ring
         if round_it.clip is not None:
             drawn = f"{_clip(round_it.clip, box)}{drawn}"
-        parts_drawn = [_placed("Ring", round_it.box_mm, box), f"q {drawn}Q\n"]
+        parts_drawn = [placed("Ring", round_it.box_mm, box), f"q {drawn}Q\n"]
         drawn = "".join(reversed(parts_drawn) if round_it.over else parts_drawn)
     page.Contents = Stream(pdf, drawn.encode())
     out = io.BytesIO()
@@ -86,7 +86,7 @@ def pixels_pdf(
     return out.getvalue(), box
 
 
-def _placed(name: str, box: Box, page: Box) -> str:
+def placed(name: str, box: Box, page: Box) -> str:
     """Operators that draw an image into a box of the page."""
     left, bottom, right, top = (value * POINTS_PER_MM for value in box)
     x, y = left - page[0] * POINTS_PER_MM, bottom - page[1] * POINTS_PER_MM
@@ -104,7 +104,7 @@ def _clip(region: shapely.Geometry, page: Box) -> str:
     return f"{''.join(said)}W* n\n"
 
 
-def _image(pdf: Pdf, samples: NDArray[np.uint8], space: pikepdf.Object) -> pikepdf.Object:
+def image_object(pdf: Pdf, samples: NDArray[np.uint8], space: pikepdf.Object) -> pikepdf.Object:
     """An image object; each row is stored as its difference from the one above (PNG filter 2)."""
     height, width = samples.shape[:2]
     colours = 1 if samples.ndim == 2 else samples.shape[2]

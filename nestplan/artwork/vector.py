@@ -1,7 +1,7 @@
 """SVG artwork: which of its lines is the contour, and its picture without that line."""
 
 import difflib
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -10,11 +10,12 @@ import shapely
 from nestplan.artwork.art import Box, Traced, upright
 from nestplan.artwork.art_faults.subject import Printed
 from nestplan.artwork.edge import knife_edge, page_region
-from nestplan.artwork.made_bleed.wish import BledPicture, BleedWish, made_note
+from nestplan.artwork.made_bleed.carried import carried_ring
+from nestplan.artwork.made_bleed.wish import BledPicture, BleedWish, made_notes
 from nestplan.artwork.pixels import alpha_region
 from nestplan.artwork.rings import Ruler, Trail, ring_region
 from nestplan.artwork.rule import Rule
-from nestplan.artwork.svg.bleed import Under, carried_pixels, grown_paints
+from nestplan.artwork.svg.bleed import carried_pixels, grown_paints
 from nestplan.artwork.svg.drawing import Drawing, Shape, read_drawing
 from nestplan.artwork.svg.paint import clip_region, painted_region
 from nestplan.artwork.svg.parse import Element
@@ -119,27 +120,13 @@ class VectorArt:
         carried = None
         if under.pixels > 0:
             plain = picture_pdf(self.drawing, page, box_px, mm_per_px)
-            carried = carried_pixels(plain, box, under, mm_per_px, wish)
-            below = [carried, *below] if carried is not None else below
+            carried = carried_ring(plain, box, under.areas, wish)
+            if carried is not None:
+                below.insert(0, carried_pixels(carried, mm_per_px))
         pdf = picture_pdf(self.drawing, page, box_px, mm_per_px, under=below)
-        return BledPicture(
-            pdf=pdf, box_mm=box, notes=self._bled_notes(under, carried is not None, wish)
-        )
-
-    def _bled_notes(self, under: Under, carried: bool, wish: BleedWish) -> list[Note]:
-        """What bleed was made, and how."""
-        notes = []
-        if under.shapes > 0:
-            how = "the fills and lines at its edge are grown below it"
-            notes.append(made_note(wish, under.shapes, self.source, how))
-        if carried:
-            how = (
-                "pixels of its edge are carried straight out, because a picture, a mask, an effect "
-                "or a fine pattern meets it there: look whether it passes"
-            )
-            made = made_note(wish, under.pixels, self.source, how)
-            notes.append(replace(made, level="look"))
-        return notes
+        pixels = under.pixels if carried is not None else 0.0
+        notes = made_notes(wish, under.shapes, pixels, self.source)
+        return BledPicture(pdf=pdf, box_mm=box, notes=notes)
 
     def _page(
         self, rule: Rule, mm_per_px: float, box_mm: Box

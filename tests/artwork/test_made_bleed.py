@@ -399,3 +399,136 @@ def test_a_drawing_gives_the_same_bytes_and_says_what_was_made(tmp_path):
     (note,) = [note for note in one.notes if "bleed" in note.text]
     assert note.level == "know"
     assert "along 100 % of the contour (180 mm)" in note.text
+
+
+# ---- pages -----------------------------------------------------------------------------------
+
+
+def page(content: bytes, rotate: int = 0, **resources) -> bytes:
+    """A PDF of 60 × 30 mm, content in mm."""
+    pdf = pikepdf.new()
+    pdf.add_blank_page(page_size=(60 / 25.4 * 72, 30 / 25.4 * 72))
+    pdf.pages[0].Contents = pdf.make_stream(b"2.8346457 0 0 2.8346457 0 0 cm " + content)
+    pdf.pages[0].Resources = pikepdf.Dictionary(**resources)
+    if rotate:
+        pdf.pages[0].obj.Rotate = rotate
+    out = io.BytesIO()
+    pdf.save(out)
+    return out.getvalue()
+
+
+def spots() -> pikepdf.Dictionary:
+    """A spot colour that screens show as red."""
+    tint = pikepdf.Dictionary(
+        FunctionType=2, Domain=[0, 1], C0=[1, 1, 1], C1=[0.8, 0.13, 0.13], N=1
+    )
+    space = pikepdf.Array(
+        [pikepdf.Name.Separation, pikepdf.Name("/Club red"), pikepdf.Name.DeviceRGB, tint]
+    )
+    return pikepdf.Dictionary(Club=space)
+
+
+PAGE = {"contour": "page", "bleed_mm": 2.0, "make_bleed": "edge"}
+BLUE_HALF = b"0 0.2 0.4 rg 30 0 30 30 re f"
+RGB_HALVES = b"0.8 0.1333 0.1333 rg 0 0 30 30 re f " + BLUE_HALF
+
+
+@pytest.mark.parametrize(
+    ("art", "expected"),
+    [
+        (page(RGB_HALVES), halves),
+        (page(b"0 0 60 30 re W n 0.8 0.1333 0.1333 rg -9 -9 39 99 re f " + BLUE_HALF), halves),
+        (page(b"/Club cs 1 scn 0 0 60 30 re f", ColorSpace=spots()), plain(RED)),
+        (page(b"0 0.2 0.4 rg 0.8 0.1333 0.1333 RG 4 w 2 2 56 26 re B"), plain(RED)),
+    ],
+    ids=["two fills", "clipped", "spot", "border"],
+)
+def test_plain_colours_of_a_page_go_on(tmp_path, art, expected):
+    found = decal(tmp_path, art, "a.pdf", **PAGE)
+
+    away = off(found, expected)
+    assert away.mean() < 2
+    assert np.quantile(away, 0.98) < 10
+    assert not found.faults
+
+
+def test_a_turned_page_goes_on_where_it_lies(tmp_path):
+    """Turned by 90 degrees clockwise the left half is the upper one."""
+    found = decal(tmp_path, page(RGB_HALVES, rotate=90), "a.pdf", **PAGE)
+
+    away = off(found, lambda points: np.where(points[:, 1:] > 0, RED, BLUE))
+    assert away.mean() < 2
+
+
+def written(found: Decal) -> bytes:
+    with pikepdf.open(io.BytesIO(found.picture.pdf)) as pdf:
+        return pdf.pages[0].Contents.read_bytes()
+
+
+def test_inks_of_a_page_stay_what_they_are(tmp_path):
+    process = decal(tmp_path, page(b"0.1 0.9 0.8 0 k 0 0 60 30 re f"), "a.pdf", **PAGE)
+    art = page(b"/Club cs 1 scn 0 0 60 30 re f", ColorSpace=spots())
+    spot = decal(tmp_path, art, "a.pdf", **PAGE)
+
+    assert b"0.1 0.9 0.8 0 k" in written(process)
+    assert b" rg" not in written(process)
+    assert b"/Edge1 cs 1 sc" in written(spot)
+    with pikepdf.open(io.BytesIO(spot.picture.pdf)) as pdf:
+        assert pdf.pages[0].Resources.ColorSpace.Edge1[1] == "/Club red"
+
+
+def picture_page(colour: np.ndarray, space: pikepdf.Name) -> bytes:
+    """A page filled by one picture."""
+    pdf = pikepdf.new()
+    pdf.add_blank_page(page_size=(60 / 25.4 * 72, 30 / 25.4 * 72))
+    image = pdf.make_stream(
+        colour.tobytes(),
+        Type=pikepdf.Name.XObject,
+        Subtype=pikepdf.Name.Image,
+        Width=colour.shape[1],
+        Height=colour.shape[0],
+        ColorSpace=space,
+        BitsPerComponent=8,
+    )
+    pdf.pages[0].Contents = pdf.make_stream(b"170.0787 0 0 85.0394 0 0 cm /P Do")
+    pdf.pages[0].Resources = pikepdf.Dictionary(XObject=pikepdf.Dictionary(P=image))
+    out = io.BytesIO()
+    pdf.save(out)
+    return out.getvalue()
+
+
+def test_an_rgb_picture_on_a_page_is_carried_out_as_pixels(tmp_path):
+    colour = np.zeros((300, 600, 3), dtype=np.uint8)
+    colour[:, :300], colour[:, 300:] = RED, BLUE
+
+    made = loaded(tmp_path, picture_page(colour, pikepdf.Name.DeviceRGB), "a.pdf", **PAGE)
+
+    (found,) = made.decals
+    assert off(found, halves).mean() < 3
+    assert [note.level for note in made.notes if "bleed" in note.text] == ["look"]
+
+
+def test_a_picture_in_process_colours_on_a_page_is_left_and_said(tmp_path):
+    """Pixels of RGB beside it would change its inks: the missing bleed is told instead."""
+    colour = np.full((300, 600, 4), 120, dtype=np.uint8)
+    art = picture_page(colour, pikepdf.Name.DeviceCMYK)
+
+    bare = decal(tmp_path, art, "a.pdf", **{**PAGE, "make_bleed": "none"})
+    made = loaded(tmp_path, art, "a.pdf", **PAGE)
+
+    (found,) = made.decals
+    assert found.picture.pdf == bare.picture.pdf
+    assert [fault.kind for fault in found.faults] == ["bleed"]
+
+
+def test_a_page_with_bleed_of_its_own_is_left_alone(tmp_path):
+    pdf = pikepdf.open(io.BytesIO(page(b"0 0.2 0.4 rg 0 0 60 30 re f")))
+    pdf.pages[0].trimbox = [12, 12, 158, 73]
+    out = io.BytesIO()
+    pdf.save(out)
+    order = {**PAGE, "contour": "trim"}
+
+    plain_one = decal(tmp_path, out.getvalue(), "a.pdf", **{**order, "make_bleed": "none"})
+    found = decal(tmp_path, out.getvalue(), "a.pdf", **order)
+
+    assert found.picture.pdf == plain_one.picture.pdf

@@ -1,7 +1,7 @@
 """What bleed is asked for, and what was made of it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import shapely
@@ -40,3 +40,18 @@ def made_note(wish: BleedWish, share: float, source: str, how: str) -> Note:
         f"({length(along, 0)}), where the art ends: {how}"
     )
     return Note(level="know", where=source, text=text)
+
+
+def made_notes(wish: BleedWish, shapes: float, pixels: float, source: str) -> list[Note]:
+    """What was made of shapes, and what of pixels. shapes, pixels: shares of the contour."""
+    notes = []
+    if shapes > 0:
+        how = "the fills and lines at its edge are grown below it"
+        notes.append(made_note(wish, shapes, source, how))
+    if pixels > 0:
+        how = (
+            "pixels of its edge are carried straight out, because a picture, a mask, an effect "
+            "or a fine pattern meets it there: look whether it passes"
+        )
+        notes.append(replace(made_note(wish, pixels, source, how), level="look"))
+    return notes

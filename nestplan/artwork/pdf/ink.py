@@ -109,5 +109,10 @@ def space_of(given: pikepdf.Object | None, resources: pikepdf.Object | None) -> 
     return _PLAIN.get(kind, OTHER)
 
 
+def is_device(name: pikepdf.Object) -> bool:
+    """Whether a name stands for one of the spaces that need no resource."""
+    return str(name) in ("/DeviceGray", "/DeviceRGB", "/DeviceCMYK")
+
+
 def _hex(rgb: tuple[int, int, int] | None) -> str:
     return "#" + bytes(rgb or (0, 0, 0)).hex()

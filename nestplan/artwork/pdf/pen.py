@@ -15,10 +15,10 @@ Point = tuple[float, float]
 
 
 class Pen:
-    """Collects one path. clips: the path is also a clip."""
+    """Collects one path. clips: the operator, W or W*, by which it is also a clip."""
 
     def __init__(self) -> None:
-        self.clips = False
+        self.clips = ""
         self._runs: list[SubPath] = []
         self._curves: list[Curve] = []
         self._start: Point | None = None

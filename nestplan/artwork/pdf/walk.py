@@ -12,22 +12,24 @@ import pikepdf
 from pikepdf import Name, Pdf
 
 from nestplan.artwork.pdf.fonts import is_embedded
-from nestplan.artwork.pdf.ink import CMYK, GREY, RGB, Ink, Space, space_of
+from nestplan.artwork.pdf.ink import CMYK, GREY, RGB, Ink, Space, is_device, space_of
 from nestplan.artwork.pdf.layers import Layers
 from nestplan.artwork.pdf.pen import Pen
 from nestplan.artwork.pdf.resources import Instruction, named
 from nestplan.artwork.pdf.sheet import first_page
 from nestplan.artwork.pixels import PIXELS_MOST
-from nestplan.artwork.svg.path import Path
+from nestplan.artwork.svg.path import Path, rectangle
 from nestplan.artwork.svg.units import largest_scale
 from nestplan.faults import Fault
 from nestplan.geometry.polyline import Affine, Points, map_points
 
+SpaceName = tuple[tuple[int, int], str]  # the stream whose resources name it, and the name
 OPERATORS_MOST = 1_000_000  # a page of maps has a hundred thousand
 DEPTH_MOST = 25  # forms within forms
 PAGE = (0, 0)  # stands for the page's own content among the numbers of streams
 
 FILLS = {"f", "F", "f*", "B", "B*", "b", "b*"}
+EVEN_ODD = {"f*", "B*", "b*"}
 STROKES = {"S", "s", "B", "B*", "b", "b*"}
 CLOSING = {"s", "b", "b*"}
 SHOWING = {"Tj", "TJ", "'", '"'}
@@ -46,6 +48,9 @@ class Piece:
     scale:  page points to one unit where it stands; of a picture, page points to a pixel.
     pixels: width and height of a picture. family: of its colours, as `Ink` names them.
     frame:  page points: the corners of a picture, closed, or the foot and head of a text.
+    clips:  paths, page points, and their even-odd rules; it is seen where all of them let it.
+    fill_from, stroke_from: where its colour space is named; None for the device's own.
+    plain:  it hides what is below it: no transparency, no blending.
     """
 
     at: tuple[tuple[int, int], int]
@@ -63,6 +68,11 @@ class Piece:
     clipped: bool = False
     frame: Points = field(default_factory=lambda: np.zeros((0, 2)))
     family: str = "other"
+    even_odd: bool = False
+    clips: tuple[tuple[Path, bool], ...] = ()
+    fill_from: SpaceName | None = None
+    stroke_from: SpaceName | None = None
+    plain: bool = True
 
     @property
     def where(self) -> str:
@@ -89,6 +99,11 @@ class _State:
     font_size: float = 0.0
     font_embedded: bool = True
     clipped: bool = False
+    clips: tuple[tuple[Path, bool], ...] = ()
+    fill_from: SpaceName | None = None
+    stroke_from: SpaceName | None = None
+    through: float = 1.0  # of fills and strokes, the fainter
+    blended: bool = False
 
 
 def walk(pdf: Pdf, onto: Affine, source: str) -> list[Piece]:
@@ -101,7 +116,7 @@ def walk(pdf: Pdf, onto: Affine, source: str) -> list[Piece]:
     if resources is None:  # inherited: the library hands the page its own copy
         resources = page.resources
     walker = _Walker(Layers(pdf), source)
-    walker.stream(page, PAGE, resources, _State(matrix=onto), (), 0)
+    walker.stream(page, PAGE, (PAGE, resources), _State(matrix=onto), (), 0)
     return walker.pieces
 
 
@@ -118,12 +133,16 @@ class _Walker:
         self,
         content: pikepdf.Object | pikepdf.Page,
         key: tuple[int, int],
-        resources: pikepdf.Object,
+        owned: tuple[tuple[int, int], pikepdf.Object],
         state: _State,
         layers: tuple[pikepdf.Object, ...],
         depth: int,
     ) -> None:
-        """One content stream. layers: the optional content it is drawn in."""
+        """One content stream. owned: the stream that has its resources, and these.
+
+        layers: the optional content it is drawn in.
+        """
+        resources = owned[1]
         if depth > DEPTH_MOST:
             raise Fault(
                 what=f"forms nest more than {DEPTH_MOST} deep, or draw themselves",
@@ -159,11 +178,12 @@ class _Walker:
             elif pen.takes(name):
                 pen.draw(name, [float(value) for value in given])
             elif name in FILLS or name in STROKES or name == "n":
-                self._path(at, name, pen.taken(closing=name in CLOSING), state, layers)
+                path = pen.taken(closing=name in CLOSING)
+                self._path(at, name, path, state, layers)
                 if pen.clips:
-                    state, pen = replace(state, clipped=True), Pen()
+                    state, pen = _clipped(state, path, pen.clips == "W*"), Pen()
             elif name in ("W", "W*"):
-                pen.clips = True
+                pen.clips = name
             elif name in ("BDC", "BMC"):
                 marked.append(layers)
                 group = self.layers.group(list(given), resources) if name == "BDC" else None
@@ -171,7 +191,7 @@ class _Walker:
             elif name == "EMC":
                 layers = marked.pop() if marked else layers
             elif name == "Do":
-                self._drawn(at, given[0], resources, state, layers, depth)
+                self._drawn(at, given[0], owned, state, layers, depth)
             elif name == "BT":
                 line = np.eye(3)
             elif name in ("Td", "TD", "Tm"):
@@ -188,7 +208,7 @@ class _Walker:
                 size = int(image.width), int(image.height)
                 self._picture(at, size, family, state, layers)
             else:
-                state = _set(state, name, list(given), resources)
+                state = _set(state, name, list(given), owned)
 
     def _path(
         self,
@@ -208,18 +228,20 @@ class _Walker:
             path=tuple(run.mapped(state.matrix) for run in path),
             fill=state.fill if name in FILLS else None,
             stroke=state.stroke if name in STROKES else None,
+            even_odd=name in EVEN_ODD,
         )
 
     def _drawn(
         self,
         at: tuple[tuple[int, int], int],
         name: pikepdf.Object,
-        resources: pikepdf.Object,
+        owned: tuple[tuple[int, int], pikepdf.Object],
         state: _State,
         layers: tuple[pikepdf.Object, ...],
         depth: int,
     ) -> None:
         """A form or a picture."""
+        resources = owned[1]
         drawn = named(resources, "/XObject", name)
         if not isinstance(drawn, pikepdf.Stream):
             return
@@ -244,7 +266,11 @@ class _Walker:
             a, b, c, d, e, f = numbers
             inner = np.array([[a, c, e], [b, d, f], [0.0, 0.0, 1.0]])
             within = replace(state, matrix=state.matrix @ inner)
-            own = drawn.get("/Resources", resources)
+            own = (drawn.objgen, drawn.Resources) if "/Resources" in drawn else owned
+            box = [float(value) for value in drawn.get("/BBox", ())]
+            if len(box) == 4:
+                low, high = np.minimum(box[:2], box[2:]), np.maximum(box[:2], box[2:])
+                within = _clipped(within, rectangle(*low, *(high - low)), False)
             self.stream(drawn, drawn.objgen, own, within, layers, depth + 1)
 
     def _picture(
@@ -282,6 +308,7 @@ class _Walker:
         pixels: tuple[int, int] = (0, 0),
         frame: Points | None = None,
         family: str = "other",
+        even_odd: bool = False,
     ) -> None:
         self.pieces.append(
             Piece(
@@ -300,6 +327,11 @@ class _Walker:
                 clipped=state.clipped,
                 frame=np.zeros((0, 2)) if frame is None else frame,
                 family=family,
+                even_odd=even_odd,
+                clips=state.clips,
+                fill_from=state.fill_from,
+                stroke_from=state.stroke_from,
+                plain=state.through >= 1 and not state.blended,
             )
         )
 
@@ -315,22 +347,36 @@ def _text_line(line: Affine, name: str, numbers: list[float]) -> Affine:
     return line
 
 
+def _clipped(state: _State, path: Path, even_odd: bool) -> _State:
+    """The state within one more clip. path: in user space."""
+    mapped = tuple(run.mapped(state.matrix) for run in path)
+    return replace(state, clipped=True, clips=(*state.clips, (mapped, even_odd)))
+
+
 def _set(
-    state: _State, name: str, given: Sequence[pikepdf.Object], resources: pikepdf.Object
+    state: _State,
+    name: str,
+    given: Sequence[pikepdf.Object],
+    owned: tuple[tuple[int, int], pikepdf.Object],
 ) -> _State:
     """Operators that change ink, line or font."""
+    owner, resources = owned
     if name in _FILL_SPACE:
         space = _FILL_SPACE[name]
-        return replace(state, fill_space=space, fill=space.ink(list(_numbers(given))))
+        ink = space.ink(list(_numbers(given)))
+        return replace(state, fill_space=space, fill=ink, fill_from=None)
     if name in _STROKE_SPACE:
         space = _STROKE_SPACE[name]
-        return replace(state, stroke_space=space, stroke=space.ink(list(_numbers(given))))
+        ink = space.ink(list(_numbers(given)))
+        return replace(state, stroke_space=space, stroke=ink, stroke_from=None)
     if name == "cs":
         space = space_of(given[0], resources)
-        return replace(state, fill_space=space, fill=space.first)
+        named_at = None if is_device(given[0]) else (owner, str(given[0]))
+        return replace(state, fill_space=space, fill=space.first, fill_from=named_at)
     if name == "CS":
         space = space_of(given[0], resources)
-        return replace(state, stroke_space=space, stroke=space.first)
+        named_at = None if is_device(given[0]) else (owner, str(given[0]))
+        return replace(state, stroke_space=space, stroke=space.first, stroke_from=named_at)
     if name in ("sc", "scn"):
         return replace(state, fill=state.fill_space.ink(list(_numbers(given))))
     if name in ("SC", "SCN"):
@@ -345,8 +391,22 @@ def _set(
             return replace(state, font=said, font_size=size, font_embedded=is_embedded(font))
     if name == "gs":
         extra = named(resources, "/ExtGState", given[0])
-        if extra is not None and "/LW" in extra:
-            return replace(state, line_width=float(extra["/LW"]))
+        return state if extra is None else _extended(state, extra)
+    return state
+
+
+def _extended(state: _State, extra: pikepdf.Object) -> _State:
+    """What a graphics state dictionary changes (ISO 32000-1, 8.4.5)."""
+    if "/LW" in extra:
+        state = replace(state, line_width=float(extra["/LW"]))
+    if "/ca" in extra or "/CA" in extra:
+        faint = min(float(extra.get(key, 1.0)) for key in ("/ca", "/CA"))
+        state = replace(state, through=faint)
+    if "/SMask" in extra or "/BM" in extra:
+        modes = extra.get("/BM", Name.Normal)
+        normal = modes in (Name.Normal, Name.Compatible)
+        masked = extra.get("/SMask", Name("/None")) != Name("/None")
+        state = replace(state, blended=masked or not normal)
     return state
 
 

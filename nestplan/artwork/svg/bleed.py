@@ -8,14 +8,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-import pypdfium2
 import shapely
 from lxml import etree
 from PIL import Image
 from tinycss2.color3 import RGBA, parse_color
 
-from nestplan.artwork.art import Box
-from nestplan.artwork.made_bleed.ring import grid_round, nearest_ring
+from nestplan.artwork.made_bleed.carried import Carried
 from nestplan.artwork.made_bleed.sectors import Paint, Sector, near_contour, sectors
 from nestplan.artwork.made_bleed.wish import BleedWish
 from nestplan.artwork.svg.clips import Clip
@@ -31,9 +29,6 @@ from nestplan.geometry.polyline import Affine
 
 OFF_MM = 0.01  # curves of paints are flattened so finely
 SECTORS_MOST = 48  # more paints along an edge are a pattern: it is carried out as pixels
-CARRIED_DPI = 300.0
-CARRIED_MOST_PX = 16_000_000.0
-SOUND_ALPHA = 243
 
 Kind = Literal["fill", "stroke"]
 
@@ -89,54 +84,16 @@ def grown_paints(
     )
 
 
-def carried_pixels(
-    pdf: bytes, box_mm: Box, under: Under, mm_per_px: float, wish: BleedWish
-) -> Element | None:
-    """A picture of the bleed in `under.areas`, from a rendering of the art; in px of the page."""
-    if shapely.is_empty(under.areas):
-        return None
-    width, height = box_mm[2] - box_mm[0], box_mm[3] - box_mm[1]
-    per_mm = min(CARRIED_DPI / 25.4, (CARRIED_MOST_PX / (width * height)) ** 0.5)
-    document = pypdfium2.PdfDocument(pdf)
-    try:
-        page = document[0]
-        bitmap = page.render(scale=per_mm * 25.4 / 72, fill_color=(0, 0, 0, 0))
-        samples = np.array(bitmap.to_numpy()[..., [2, 1, 0, 3]])
-    finally:
-        document.close()
-    corner = np.array([box_mm[0], box_mm[3]])
-    onto = np.array([samples.shape[1] / width, -samples.shape[0] / height])
-
-    def px(region: shapely.Geometry) -> shapely.Geometry:
-        return shapely.transform(region, lambda points: (points - corner) * onto)
-
-    grid = grid_round(px(shapely.union(under.areas, wish.contour)))
-    seen = grid.padded(np.ascontiguousarray(samples))
-    ring = nearest_ring(
-        np.ascontiguousarray(seen[..., :3]),
-        (seen[..., 3] >= SOUND_ALPHA) & grid.mask(px(wish.contour)),
-        grid.mask(px(under.areas)),
-        grid.mask(px(wish.contour)),
-        grid,
-        stretch=1.0,
-        near_px=max(3.0, 0.3 * per_mm),
-        how=wish.how,
-    )
-    if ring is None:
-        return None
+def carried_pixels(carried: Carried, mm_per_px: float) -> Element:
+    """A ring of pixels as a picture in px of the page."""
     held = io.BytesIO()
-    there = np.where(ring.there, 255, 0).astype(np.uint8)
-    Image.fromarray(np.dstack([ring.colour, there])).save(held, "PNG")
-    at = corner + np.array([ring.column, ring.row]) / onto
-    rows, columns = ring.there.shape
+    there = np.where(carried.ring.there, 255, 0).astype(np.uint8)
+    Image.fromarray(np.dstack([carried.ring.colour, there])).save(held, "PNG")
+    left, bottom, right, top = (value / mm_per_px for value in carried.box_mm)
     image = etree.Element(f"{{{SVG}}}image")
-    for key, value in (
-        ("x", at[0] / mm_per_px),
-        ("y", -at[1] / mm_per_px),
-        ("width", columns / onto[0] / mm_per_px),
-        ("height", -rows / onto[1] / mm_per_px),
-    ):
-        image.set(key, repr(float(value)))
+    box = {"x": left, "y": -top, "width": right - left, "height": top - bottom}
+    for key, value in box.items():
+        image.set(key, repr(value))
     image.set("preserveAspectRatio", "none")
     image.set("style", "image-rendering:optimizeSpeed")
     data = base64.b64encode(held.getvalue()).decode()
