@@ -200,6 +200,36 @@ def compare(
 
 @main.command()
 @click.argument("shop", metavar="SHOP.toml", type=click.Path(path_type=Path))
+@click.argument("table", metavar="TIMINGS.csv", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="Print what was learned as JSON.")
+def learn(shop: Path, table: Path, as_json: bool) -> None:
+    """Fit the machines' figures to stopwatch readings, in a new shop file beside the old one."""
+    with faults_to_words(as_json):
+        from nestplan import learn as room
+        from nestplan.files import write_new
+        from nestplan.job import read_shop
+
+        known = read_shop(shop)
+        timings = room.read_timings(table)
+        first = {each.plan: each.line for each in reversed(timings)}
+        runs = {
+            plan: room.read_run(table.parent / plan, plan, known, f"{table}, line {line}")
+            for plan, line in first.items()
+        }
+        room.refuse_contradictions(timings, runs, table)
+        learning = room.learn(room.model_of(known, runs), runs, timings)
+        name, text = room.learned_shop(shop, known, learning, list(runs.values()))
+        write_new(shop.parent, {name: text})
+        written = shop.parent / name
+        if as_json:
+            say_json(room.learned_json(learning, runs, written))
+        else:
+            say(room.learned_words(learning, runs, written))
+    sys.exit(NEEDS_A_PERSON if learning.bad else 0)
+
+
+@main.command()
+@click.argument("shop", metavar="SHOP.toml", type=click.Path(path_type=Path))
 @click.argument("jobs", metavar="JOB.toml...", nargs=-1, type=click.Path(path_type=Path))
 @click.option("--out", required=True, type=click.Path(path_type=Path), help="Folder for the files.")
 @click.option("--hours", type=click.FloatRange(0, 24, min_open=True), help="Length of the shift.")

@@ -22,6 +22,7 @@ FLOW = [
     "fit",
     "shift",
     "compare",
+    "learn",
     "plan",
     "plan_shift",
     "plan_compare",

@@ -1,6 +1,15 @@
 """Frames and cut rings come in; print and cut times for each setup go out."""
 
+from nestplan.clock.profile import CutProfile, PrintProfile, cut_profile, print_profile
 from nestplan.clock.setups import time_run
 from nestplan.clock.times import SetupTimes, Times
 
-__all__ = ["SetupTimes", "Times", "time_run"]
+__all__ = [
+    "CutProfile",
+    "PrintProfile",
+    "SetupTimes",
+    "Times",
+    "cut_profile",
+    "print_profile",
+    "time_run",
+]

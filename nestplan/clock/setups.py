@@ -5,6 +5,7 @@ from math import floor
 from nestplan.clock.cut_time import cut_s
 from nestplan.clock.fits import why_not
 from nestplan.clock.print_time import print_s
+from nestplan.clock.profile import cut_profile, print_profile
 from nestplan.clock.times import SetupTimes, Times
 from nestplan.cut import CutPlan
 from nestplan.job import Job, Setup, ShopFile, machines_of, stages_of
@@ -51,6 +52,8 @@ def time_run(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> T
         print_mode=job.printer.mode[0].name,
         cut_s=timed[0].cut_s,
         setups=tuple(timed),
+        printing=print_profile(job.printer.mode[0], width_mm=page_width_mm, lengths_mm=lengths_mm),
+        cutting=cut_profile(job.cutter, marks, cut),
         without=tuple(without),
     )
 

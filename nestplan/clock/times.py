@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from nestplan.clock.profile import CutProfile, PrintProfile
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetupTimes:
@@ -27,6 +29,7 @@ class SetupTimes:
 class Times:
     """The job's own setup first, then what the others would take.
 
+    printing, cutting: what the job's own setup is asked, apart from its speeds.
     without: setups that cannot do this run, each with the reason.
     """
 
@@ -34,4 +37,6 @@ class Times:
     print_mode: str
     cut_s: float
     setups: tuple[SetupTimes, ...]
+    printing: PrintProfile | None = None
+    cutting: CutProfile | None = None
     without: tuple[tuple[str, str], ...] = ()

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from nestplan.artwork import Decal, Remnant
+from nestplan.clock import CutProfile, PrintProfile
 from nestplan.files.material import material
 from nestplan.files.run import Run
 from nestplan.geometry.outline import Outline, turn
@@ -72,14 +73,31 @@ def contents(run: Run, digests: Mapping[str, str]) -> dict[str, Any]:
             "length_mm": _mm(run.cut.length_mm),
             "travel_mm": _mm(run.cut.travel_mm),
             "time_s": _mm(run.times.cut_s),
+            **_timing(run.times.cutting),
         },
-        "print": {"time_s": _mm(run.times.print_s), "mode": run.times.print_mode},
+        "print": {
+            "time_s": _mm(run.times.print_s),
+            "mode": run.times.print_mode,
+            **_timing(run.times.printing),
+        },
         "setups": _setups(run),
         "cost": _cost(run),
         "notes": [
             {"level": note.level, "where": note.where, "text": note.text} for note in run.notes
         ],
     }
+
+
+def _timing(profile: CutProfile | PrintProfile | None) -> dict[str, Any]:
+    """What the machines are asked, apart from their speeds: to time the run anew."""
+    return {} if profile is None else {"timing": {k: _six(v) for k, v in asdict(profile).items()}}
+
+
+def _six(value: float | tuple[float, ...]) -> float | list[float]:
+    """Six digits, more than any stopwatch has."""
+    if isinstance(value, tuple):
+        return [float(f"{each:.6g}") for each in value]
+    return float(f"{value:.6g}")
 
 
 def _inputs(run: Run) -> dict[str, Any]:
