@@ -13,10 +13,12 @@ import numpy as np
 from nestplan.check.apart_claims import apart_claims
 from nestplan.check.art_claims import art_claims
 from nestplan.check.art_fault_claims import art_fault_claims
+from nestplan.check.bleed_claims import bleed_claims
 from nestplan.check.cut_claims import cut_copies
 from nestplan.check.cut_copy import Copy, pose_of
 from nestplan.check.cut_layer import CutLayer, read_cut_layer
 from nestplan.check.distance_claims import distance_claims
+from nestplan.check.document_claims import document_claims
 from nestplan.check.dxf_claims import dxf_claims
 from nestplan.check.error_claims import error_claims
 from nestplan.check.film_claims import film_claims, pages_of
@@ -68,6 +70,7 @@ def check_folder(folder: Path) -> Findings:
             Claim(says="the summary can be read"),
             *claims,
             read,
+            *document_claims(said, documents),
             Claim(
                 says=f"{count(len(layers), 'cut layer')} at true size, nothing in them but rings",
                 against=tuple(finding for layer in layers for finding in layer.against),
@@ -139,6 +142,7 @@ def _document_claims(
         try:
             claims += picture_claims(said, judge, file, pages, pairs)
             claims += seen_mark_claims(said, file, pages, layers, moves)
+            claims += bleed_claims(said, judge, file, pairs)
             claims += row_claims(said, file, pages, copies)
         except Unreadable as error:
             claims.append(Claim(says="the print can be seen", against=(_broken(PRINT, error),)))

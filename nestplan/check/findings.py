@@ -22,6 +22,7 @@ class Kind(StrEnum):
     FILE_BROKEN = "104 a file cannot be read"
     SUMMARY_WRONG = "105 the summary says what cannot be"
     FRAME_COUNT = "106 pages or cut layers do not match the frames"
+    FILE_LOCKED = "107 a document is locked, acts by itself or lacks its letters"
 
     SHEET_SIZE = "201 the cut layer is not at true size"
     SHEET_TURNED = "202 the cut layer is transformed"
@@ -80,6 +81,7 @@ class Kind(StrEnum):
     CLEAR_ZONE_INK = "505 ink is seen in a mark's clear zone"
     STRAY_INK = "506 ink is seen where nothing belongs"
     BAR_SEEN_WRONG = "507 a scale bar is seen with another length"
+    BLEED_LACKING = "508 the print ends before its bleed does"
 
     PROOF_WITHOUT = "601 the proof does not show a frame"
     PROOF_PLACE = "602 the proof shows a copy elsewhere"

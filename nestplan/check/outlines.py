@@ -171,7 +171,12 @@ def stretched_to(meant: Points, seen: Points) -> Points:
 
 
 def hull_centre(region: BaseGeometry) -> Points:
-    """(1, 2): centre of gravity of the convex hull, which every affine map takes along."""
+    """(1, 2): centre of gravity of the convex hull, which every affine map takes along.
+
+    Where nothing is left of a region, such as of a ring that is there twice: the origin.
+    """
+    if region.is_empty:
+        return np.zeros((1, 2))
     return np.array(region.convex_hull.centroid.coords)
 
 

@@ -163,6 +163,9 @@ class Walker:
 
 BROKEN = (
     pikepdf.PdfError,
+    pikepdf.PasswordError,
+    pikepdf.DependencyError,
+    NotImplementedError,
     ValueError,
     TypeError,
     KeyError,
