@@ -801,9 +801,13 @@ def _(folder: Folder) -> tuple[str, ...]:
 # the DXF
 
 
-def _dxf(folder: Folder, change: Callable[[list[list[str]], dict[str, Any]], Any]) -> Any:
+def _dxf(
+    folder: Folder,
+    change: Callable[[list[list[str]], dict[str, Any]], Any],
+    frame: dict[str, Any] | None = None,
+) -> Any:
     """Change the entities of a frame's DXF: each a list of its lines."""
-    frame = folder.frame()
+    frame = frame or folder.frame()
     path = folder.path / f"cut-{frame['index']:02d}.dxf"
     text = path.read_text()
     start = text.index("ENTITIES\n") + len("ENTITIES\n")
@@ -893,11 +897,18 @@ def _(folder: Folder) -> tuple[str, ...]:
 def _(folder: Folder) -> tuple[str, ...]:
     def swap(entities: list[list[str]], frame: dict[str, Any]) -> tuple[str, ...]:
         cuts = [k for k, each in enumerate(entities) if len(_of(each)) == 2]
-        a, b = cuts[0], next(k for k in cuts if _of(entities[k]) != _of(entities[cuts[0]]))
+        layers = {k: "kiss" if "kiss" in entities[k] else "through" for k in cuts}
+        a, b = next(
+            (a, b)
+            for a in cuts
+            for b in cuts
+            if layers[a] == layers[b] and _of(entities[a]) != _of(entities[b])
+        )
         entities[a], entities[b] = entities[b], entities[a]
         return (f"cut-{frame['index']:02d}.dxf",)
 
-    return _dxf(folder, swap)
+    fullest = max(folder.summary["frames"], key=lambda frame: len(frame["placements"]))
+    return _dxf(folder, swap, fullest)
 
 
 @harm("DXF: a mark moved")
