@@ -22,7 +22,7 @@ from nestplan.artwork.pdf.walk import Piece, walk
 from nestplan.artwork.pixels import alpha_region
 from nestplan.artwork.rings import Ruler, Trail, ring_region
 from nestplan.artwork.rule import Rule
-from nestplan.artwork.vector import LISTED_MOST
+from nestplan.artwork.svg.cut_lines import LISTED_MOST
 from nestplan.faults import Fault, Note
 from nestplan.figures import fixed
 from nestplan.geometry.outline import FLATTEN_MM

@@ -1,6 +1,5 @@
 """SVG artwork: which of its lines is the contour, and its picture without that line."""
 
-import difflib
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -16,8 +15,9 @@ from nestplan.artwork.pixels import alpha_region
 from nestplan.artwork.rings import Ruler, Trail, ring_region
 from nestplan.artwork.rule import Rule
 from nestplan.artwork.svg.bleed import carried_pixels, grown_paints
+from nestplan.artwork.svg.cut_lines import cut_lines, stroke_rgb
 from nestplan.artwork.svg.drawing import Drawing, Shape, read_drawing
-from nestplan.artwork.svg.paint import clip_region, painted_region
+from nestplan.artwork.svg.paint import painted_region
 from nestplan.artwork.svg.parse import Element
 from nestplan.artwork.svg.picture import (
     RENDERED_PX,
@@ -33,7 +33,6 @@ from nestplan.figures import fixed, length
 from nestplan.geometry.outline import FLATTEN_MM
 from nestplan.geometry.polyline import Affine, map_points
 
-LISTED_MOST = 12
 OVERHANG_MM = 0.05
 ROUGH_MM = 200.0  # page at which an edge is measured before its scale is known
 
@@ -176,22 +175,7 @@ class VectorArt:
 
     def _lines(self, rule: Rule) -> list[Shape]:
         """The shapes that draw the cut line. raises: Fault with what the art has instead."""
-        if rule.kind == "layer":
-            drawn = [s for s in self.drawing.shapes if rule.name in s.names]
-        else:
-            drawn = [s for s in self.drawing.shapes if _stroke_rgb(s) == rule.rgb]
-        found = [shape for shape in drawn if not shape.hidden]
-        if drawn and not found:
-            raise Fault(
-                what=f"what {rule.text} names is hidden in the art",
-                where=drawn[0].where,
-                do="make it visible; the cut line is taken out of the print anyway",
-            )
-        if not found:
-            raise self._no_lines(rule)
-        for shape in found:
-            self._refuse_clipped(shape)
-        return found
+        return cut_lines(self.drawing, rule)
 
     def _refuse_pdf_only(self, rule: Rule) -> None:
         """SVG has neither spot colours nor boxes within its page."""
@@ -202,43 +186,6 @@ class VectorArt:
                 do="write contour = 'layer:NAME', 'colour:#rrggbb' or 'page', or give the art as "
                 "PDF",
             )
-
-    def _no_lines(self, rule: Rule) -> Fault:
-        """Say which names or colours there are, the nearest first."""
-        if rule.kind == "layer":
-            names = {name for shape in self.drawing.shapes for name in shape.names}
-            what = f"the art has no layer named {rule.name!r}"
-            kind, wanted = "names of its groups and shapes", rule.name
-        else:
-            names = {_hex(rgb) for s in self.drawing.shapes if (rgb := _stroke_rgb(s)) is not None}
-            what = f"no line of the art has the stroke colour {_hex(rule.rgb)}"
-            kind, wanted = "stroke colours", _hex(rule.rgb)
-        near = difflib.get_close_matches(wanted, sorted(names), n=1)
-        listed = [*near, *sorted(names - set(near))]
-        more = f" and {len(listed) - LISTED_MOST} more" if len(listed) > LISTED_MOST else ""
-        do = f"name one that it has: {', '.join(listed[:LISTED_MOST])}{more}"
-        if not listed:
-            do = "it has none at all: draw the cut line, or take contour = 'outline' or 'page'"
-        return Fault(what=what, where=f"{self.source}, {kind}", do=do)
-
-    def _refuse_clipped(self, shape: Shape) -> None:
-        """A cut line that a clip hides in part is cut whole: not what anybody sees."""
-        own_mm = upright(MM_PER_PX)
-        line = shapely.MultiLineString(
-            [
-                points
-                for run in shape.path
-                if len(points := run.mapped(own_mm @ shape.matrix).flattened(FLATTEN_MM)) > 1
-            ]
-        )
-        for clip in shape.clips:
-            seen = shapely.buffer(clip_region(clip, own_mm, FLATTEN_MM), 2 * FLATTEN_MM)
-            if not seen.covers(line):
-                raise Fault(
-                    what="the cut line is hidden in part by a clip path or the frame of a symbol",
-                    where=shape.where,
-                    do="move the cut line out of the clipped group",
-                )
 
     def _line_notes(self, rule: Rule, shapes: list[Shape]) -> list[Note]:
         """What the art does to its cut line that the knife will not follow."""
@@ -261,7 +208,7 @@ class VectorArt:
             return False
         if rule.kind == "layer":
             return rule.name not in shape.names and (shape.style.fills or shape.style.strokes)
-        return shape.style.fills or (shape.style.strokes and _stroke_rgb(shape) != rule.rgb)
+        return shape.style.fills or (shape.style.strokes and stroke_rgb(shape) != rule.rgb)
 
     @cached_property
     def _beyond(self) -> tuple[str, ...]:
@@ -321,12 +268,3 @@ class VectorArt:
 def open_vector(data: bytes, source: str) -> VectorArt:
     """Read SVG artwork. raises: Fault or Faults."""
     return VectorArt(drawing=read_drawing(data, source))
-
-
-def _stroke_rgb(shape: Shape) -> tuple[int, int, int] | None:
-    """The colour a shape is stroked with, seen or not."""
-    return shape.style.stroke.rgb if shape.style.stroke is not None else None
-
-
-def _hex(rgb: tuple[int, int, int]) -> str:
-    return "#" + bytes(rgb).hex()

@@ -391,6 +391,26 @@ def test_a_picture_at_the_edge_is_carried_out_as_pixels_and_said(tmp_path):
     assert "a picture, a mask" in note.text
 
 
+def test_a_fine_pattern_is_carried_out_and_said(tmp_path):
+    """Stripes of 0.4 mm, every one of its own: too many paints for shapes alone."""
+    stripes = "".join(
+        f'<path d="M{10 + 0.4 * k} 10h0.4v30h-0.4z" fill="#{(k * 53) % 256:02x}3366"/>'
+        for k in range(150)
+    )
+
+    made = loaded(tmp_path, svg(stripes + CUT), **LAYER)
+
+    (found,) = made.decals
+    assert not found.faults
+    assert {note.level for note in made.notes if "bleed" in note.text} == {"know", "look"}
+    seen, at = rendered(found)
+    ring = in_ring(found, at)
+    edge = nearest_edge(found, at[ring])
+    stripe = np.clip((edge[:, 0] + 30) / 0.4, 0, 149.99).astype(int)
+    away = np.abs(seen[ring][:, 0] - (stripe * 53) % 256)
+    assert np.median(away) < 3
+
+
 def test_a_drawing_gives_the_same_bytes_and_says_what_was_made(tmp_path):
     one = loaded(tmp_path, svg(HALVES + CUT), **LAYER)
     two = loaded(tmp_path, svg(HALVES + CUT), **LAYER)

@@ -196,7 +196,7 @@ def _sector(
         etree.SubElement(clip, f"{{{SVG}}}path").set("d", data)
         group = etree.Element(f"{{{SVG}}}g", nsmap={None: SVG})
         group.set("clip-path", f"url(#{name})")
-        group.append(framed_page(drawing, _only_grown(drawing, shape, kind, to_mm, reach_mm)))
+        group.append(framed_page(drawing, _only_grown(shape, kind, to_mm, reach_mm)))
         elements += [clip, group]
     return elements
 
@@ -212,27 +212,23 @@ def _opacity(shape: Shape, kind: Kind) -> float:
     return whole
 
 
-def _only_grown(
-    drawing: Drawing, shape: Shape, kind: Kind, to_mm: Affine, reach_mm: float
-) -> Element:
+def _only_grown(shape: Shape, kind: Kind, to_mm: Affine, reach_mm: float) -> Element:
     """The drawing with nothing but one gradient or pattern in it, grown by the bleed.
 
     The shape keeps its place among its groups, so the gradient stays where it was.
     """
-    originals = list(drawing.root.iter())
-    root = deepcopy(drawing.root)
-    grown = dict(zip(originals, root.iter(), strict=True))[shape.element]
-    kept = {grown, *grown.iterancestors()}
-    for element in list(root.iter()):
-        parent = element.getparent()
-        if element not in kept and parent is not None and parent in kept:
-            element.tail = None
-            parent.remove(element)
-    for element in kept:
-        if is_svg(element):
-            set_style(element, "clip-path", "none")
-            if name_of(element) == "svg":
-                set_style(element, "overflow", "visible")
+    grown = deepcopy(shape.element)
+    grown.tail = None
+    set_style(grown, "clip-path", "none")
+    root = grown
+    for outer in shape.element.iterancestors():
+        alone = etree.Element(outer.tag, dict(outer.attrib), nsmap=outer.nsmap)
+        if is_svg(alone):
+            set_style(alone, "clip-path", "none")
+            if name_of(alone) == "svg":
+                set_style(alone, "overflow", "visible")
+        alone.append(root)
+        root = alone
     least = float(np.linalg.svd((to_mm @ shape.matrix)[:2, :2], compute_uv=False)[-1])
     more = 2 * (reach_mm + 0.5) / max(least, 1e-9)
     style, width = shape.style, more
