@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from scipy.spatial import Voronoi
+from numpy.typing import NDArray
+from scipy.spatial import Voronoi, cKDTree
 
 from nestplan.geometry.offset import grown
 from nestplan.geometry.outline import outline_of
@@ -23,6 +24,8 @@ INWARD_MM = 0.04  # from the edge of paint to where it is looked at
 BELOW_MM = 0.3  # how far bleed reaches below opaque paint, so that no seam shows
 LAP_MM = 0.03  # how far neighbours overlap, so that no seam shows
 PAST_MM = 0.1  # how far beyond the bleed paint is carried: it is clipped later
+TELLING = 20  # so many places on either side of a change of paints tell where it is
+SPARSE = 6  # of the others every sixth is enough
 SAME_MM = 0.002  # places this near are one
 GRID_MM = 1e-4  # areas are added up on such a grid, which cannot fail
 DEEP_MM = 1.0  # farther inside no edge matters
@@ -71,8 +74,7 @@ def sectors(contour: shapely.Geometry, reach_mm: float, paints: Sequence[Paint])
     if not len(edge.places):
         return []
     stacks = _stacks([paints[k] for k in seen], seen, edge)
-    places = np.concatenate([edge.places, _bare(contour, painted)])
-    cells = _cells(places, grown(contour, reach_mm + DEEP_MM))
+    cells = _nearest(edge, stacks, _bare(contour, painted), grown(contour, reach_mm + DEEP_MM))
     inside = grown(contour, -NEAR_MM)
     ring = shapely.difference(grown(contour, reach_mm + PAST_MM), inside)
     lacking = shapely.difference(ring, painted)
@@ -82,7 +84,7 @@ def sectors(contour: shapely.Geometry, reach_mm: float, paints: Sequence[Paint])
         if not stack:
             continue
         mine = [k for k, each in enumerate(stacks) if each == stack]
-        area = shapely.union_all([cells[k] for k in mine if k in cells], grid_size=GRID_MM)
+        area = cells[stack]
         lacks = shapely.intersection(area, lacking)
         if float(shapely.area(lacks)) < 1e-3:
             continue
@@ -163,6 +165,38 @@ def _bare(contour: shapely.Geometry, painted: shapely.Geometry) -> Points:
     return points[bare]
 
 
+def _nearest(
+    edge: _Edge, stacks: Sequence[tuple[int, ...]], bare: Points, reach: shapely.Geometry
+) -> dict[tuple[int, ...], shapely.Geometry]:
+    """For each stack the area that is nearest to its places; bare: nearest to them is nothing."""
+    kinds = sorted(set(stacks))
+    kind = np.array([kinds.index(stack) for stack in stacks])
+    if len(kinds) == 1 and not len(bare):
+        return {kinds[0]: shapely.envelope(reach)}
+    lone = _telling(kind)
+    if len(bare):
+        away = cKDTree(edge.places).query(bare)[0]
+        bare = bare[(away < TELLING * STEP_MM) | (np.arange(len(bare)) % SPARSE == 0)]
+    cells = _cells(np.concatenate([edge.places[lone], bare]), reach)
+    found: dict[tuple[int, ...], shapely.Geometry] = {}
+    for number, stack in enumerate(kinds):
+        mine = np.flatnonzero(kind[lone] == number).tolist()
+        parts = [cells[k] for k in mine if k in cells]
+        found[stack] = shapely.union_all(parts, grid_size=GRID_MM)
+    return found
+
+
+def _telling(kind: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Places that are near a change of kind, and a few of the others."""
+    change = np.flatnonzero(np.diff(kind))
+    near = np.zeros(len(kind), dtype=bool)
+    near[::SPARSE] = True
+    for k in change.tolist():
+        near[max(0, k - TELLING) : k + TELLING + 2] = True
+    near[0] = near[-1] = True
+    return np.flatnonzero(near)
+
+
 def _cells(points: Points, reach: shapely.Geometry) -> dict[int, shapely.Geometry]:
     """The area that is nearest to each point; of points that all but coincide, to the first."""
     first = np.sort(np.unique(np.round(points / SAME_MM).astype(int), axis=0, return_index=True)[1])
@@ -172,8 +206,8 @@ def _cells(points: Points, reach: shapely.Geometry) -> dict[int, shapely.Geometr
         [[1, 1.1], [-1.1, 1], [-1, -1.1], [1.1, -1]]
     )  # close all cells
     diagram = Voronoi(np.concatenate([points[first], guards]))
-    found: dict[int, shapely.Geometry] = {}
-    for k, number in enumerate(first.tolist()):
-        corners = diagram.vertices[diagram.regions[diagram.point_region[k]]]
-        found[number] = shapely.convex_hull(shapely.MultiPoint(corners))
-    return found
+    corners = [diagram.regions[diagram.point_region[k]] for k in range(len(first))]
+    owner = np.repeat(np.arange(len(first)), [len(each) for each in corners])
+    every = shapely.points(diagram.vertices[np.concatenate(corners)])
+    hulls = shapely.convex_hull(shapely.multipoints(every, indices=owner))
+    return dict(zip(first.tolist(), hulls, strict=True))
