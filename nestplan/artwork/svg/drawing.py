@@ -11,6 +11,7 @@ import numpy as np
 
 from nestplan.artwork.svg.clips import Clip, ClipReader
 from nestplan.artwork.svg.expand import NOT_DRAWN, by_id, expand
+from nestplan.artwork.svg.names import names_of
 from nestplan.artwork.svg.parse import (
     SVG,
     Element,
@@ -23,6 +24,7 @@ from nestplan.artwork.svg.parse import (
     url_targets,
 )
 from nestplan.artwork.svg.path import Path, hull, rectangle
+from nestplan.artwork.svg.refusals import SOLID, refuse_spread, refuse_stroke, refuse_text
 from nestplan.artwork.svg.shapes import SHAPES, path_of
 from nestplan.artwork.svg.style import Paint, Style, computed, inline_sheets, own, share
 from nestplan.artwork.svg.units import (
@@ -31,7 +33,6 @@ from nestplan.artwork.svg.units import (
     largest_scale,
     length_px,
     product,
-    shown,
     transform,
 )
 from nestplan.artwork.svg.viewport import inner_viewport, page_of
@@ -124,6 +125,7 @@ def drawing_of(root: Element, source: str) -> Drawing:
     start = _Within(matrix=matrix, style=Style(), names=frozenset(), width=user[0], height=user[1])
     walk.element(root, start)
     walk.text_in_definitions()
+    walk.spread_in_definitions()
     raise_all(walk.faults)
     unit = "".join(c for c in given.get("width", given.get("height", "")) if c.isalpha())
     return Drawing(
@@ -183,7 +185,7 @@ class _Walk:
                 self._image(element, given, within, where)
             elif name in TEXT or name == "foreignObject":
                 if not within.hidden and within.style.visible:
-                    _refuse_text(element, where)
+                    refuse_text(element, where)
             else:
                 if name == "svg" and element is not self.root:
                     within = _inside_viewport(given, within)
@@ -223,12 +225,26 @@ class _Walk:
             ]
         self.effects.append(Effect(where=where, px_per_unit=scale, size=tuple(size.tolist())))
 
+    def spread_in_definitions(self) -> None:
+        """Refuse gradients that repeat inside masks, patterns and markers too."""
+        for outer in self.root.iter(*(f"{{{SVG}}}{name}" for name in sorted(PAINTING))):
+            for element in outer.iter():
+                where = place(self.source, element)
+                for key in ("fill", "stroke") if is_svg(element) else ():
+                    links = url_targets(own(element).get(key, ""))
+                    try:
+                        for link in links:
+                            if link[1:] in self.ids:
+                                self._see_through(Paint(server=link[1:]), where)
+                    except Fault as fault:
+                        self.faults.append(fault)
+
     def text_in_definitions(self) -> None:
         """Refuse text in clips, masks, patterns and markers too: there it would vanish as well."""
         for element in self.root.iter(*(f"{{{SVG}}}{name}" for name in sorted(TEXT))):
             if any(name_of(outer) in PAINTING for outer in element.iterancestors()):
                 try:
-                    _refuse_text(element, place(self.source, element))
+                    refuse_text(element, place(self.source, element))
                 except Fault as fault:
                     self.faults.append(fault)
 
@@ -292,7 +308,9 @@ class _Walk:
         if not path:
             return
         style, beyond = within.style, list(within.beyond)
-        if style.strokes and style.dashes not in ("none", "", "0"):
+        if style.strokes:
+            refuse_stroke(given, style, within.matrix)
+        if style.strokes and style.dashes not in SOLID:
             beyond.append(f"dashes on {where}")
         if within.markers and name_of(element) not in ("rect", "circle", "ellipse"):
             beyond.append(f"markers on {where}")
@@ -354,6 +372,7 @@ class _Walk:
                     do="draw it with a colour of its own",
                 )
             gradient = self.ids[server]
+            refuse_spread(gradient, where)
             for stop in (e for e in gradient if is_svg(e) and name_of(e) == "stop"):
                 given = own(stop)
                 colour = given.get("stop-color", "black")
@@ -361,32 +380,6 @@ class _Walk:
                     return True
             server = (href(gradient) or "#")[1:] or None
         return False
-
-
-def _refuse_text(element: Element, where: str) -> None:
-    """Text needs a font we do not have: it would vanish from the print. raises: Fault."""
-    words = " ".join("".join(element.itertext()).split())
-    if name_of(element) == "foreignObject":
-        raise Fault(
-            what="<foreignObject> holds something other than SVG, which cannot be printed",
-            where=where,
-            do="replace it by shapes",
-        )
-    if words:
-        raise Fault(
-            what=f"the text {shown(words)} is live: without its font it would not be printed",
-            where=where,
-            do="convert text to outlines (paths) in the drawing program, then save again",
-        )
-
-
-def names_of(element: Element) -> frozenset[str]:
-    """What an element is called: its id, and any editor's label."""
-    return frozenset(
-        str(text).strip()
-        for key, text in element.attrib.items()
-        if (key == "id" or str(key).rpartition("}")[2] == "label") and str(text).strip()
-    )
 
 
 def _inside_viewport(given: dict[str, str], within: _Within) -> _Within:

@@ -15,6 +15,7 @@ from lxml import etree
 from PIL import Image
 
 from nestplan.artwork.pixels import PIXELS_MOST, PixelsUnreadable, open_pixels
+from nestplan.artwork.svg.entities import without_entities
 from nestplan.faults import Fault, raise_all
 
 SVG = "http://www.w3.org/2000/svg"
@@ -31,7 +32,10 @@ _PARSER_LIMITS = (114, 89)  # libxml2: a name or tree too large, entities amplif
 def parse_svg(data: bytes, source: str) -> Element:
     """The root element. raises: Fault or Faults; source names the file in them."""
     if b"<!ENTITY" in data.replace(b"\0", b""):  # also in UTF-16
-        raise _entities(source)
+        plain = without_entities(data)
+        if plain is None:
+            raise _entities(source)
+        data = plain
     parser = etree.XMLParser(
         resolve_entities=False, no_network=True, load_dtd=False, huge_tree=False, remove_pis=False
     )

@@ -16,8 +16,9 @@ import svg2pdf_py
 from lxml import etree
 from PIL import Image
 
-from nestplan.artwork.svg.drawing import Drawing, names_of
+from nestplan.artwork.svg.drawing import Drawing
 from nestplan.artwork.svg.expand import NOT_DRAWN
+from nestplan.artwork.svg.names import names_of
 from nestplan.artwork.svg.parse import SVG, Element, is_svg, name_of
 from nestplan.artwork.svg.style import declarations
 from nestplan.faults import Fault

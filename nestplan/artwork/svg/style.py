@@ -12,11 +12,20 @@ import cssselect2
 import tinycss2
 from tinycss2.color3 import RGBA, parse_color
 
+from nestplan.artwork.svg.colours import COLOURED, in_plain_words
 from nestplan.artwork.svg.parse import SVG, Element, is_svg, place, url_targets
-from nestplan.artwork.svg.units import Unreadable, length_px, transform, written
+from nestplan.artwork.svg.units import (
+    Unreadable,
+    length_px,
+    product,
+    shift,
+    transform,
+    written,
+)
 from nestplan.faults import Fault, Note, raise_all
 
 GEOMETRY = {"x", "y", "cx", "cy", "r", "rx", "ry", "width", "height", "transform"}
+UNREAD = {"d", "offset-path", "rotate", "scale", "translate"}  # what would move or draw a shape
 _COMPUTED = re.compile(r"\b(?:var|calc|env|min|max)\s*\(", re.IGNORECASE)
 
 Rgb = tuple[int, int, int]
@@ -74,7 +83,10 @@ def inline_sheets(root: Element, source: str) -> list[Note]:
     matcher, important = cssselect2.Matcher(), cssselect2.Matcher()
     notes = []
     for sheet in list(root.iter(f"{{{SVG}}}style")):
-        text = "".join(sheet.itertext())
+        media = sheet.get("media", "all").strip().lower()
+        if media not in ("", "all", "screen"):
+            notes.append(_ignored(f'media="{media}"', place(source, sheet)))
+        text = "".join(sheet.itertext()) if media in ("", "all", "screen") else ""
         for rule in tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True):
             notes += _add_rule(rule, matcher, important, place(source, sheet))
         parent = sheet.getparent()
@@ -206,6 +218,7 @@ def _write_winners(
 ) -> Iterator[Fault]:
     """Put what wins for one element where attributes and inline style are read from."""
     inline = list(declarations(element.get("style", "")))
+    where = place(source, element)
     winners: dict[str, str] = {}
     for group in (
         _matched(rules),
@@ -216,11 +229,12 @@ def _write_winners(
         winners.update((d.lower_name, d.text) for d in group)
     for name in sorted(GEOMETRY & winners.keys()):
         element.set(name, winners.pop(name))
+    yield from _plain_colours(element, winners, where)
+    yield from _plain_transform(element, winners, where)
     if winners:
         element.set("style", ";".join(f"{name}:{text}" for name, text in winners.items()))
     elif "style" in element.attrib:
         del element.attrib["style"]
-    where = place(source, element)
     placed = [(name, element.get(name, "")) for name in sorted(GEOMETRY)]
     for name, text in (*placed, *winners.items()):
         if _COMPUTED.search(text):
@@ -229,7 +243,13 @@ def _write_winners(
                 where=where,
                 do="write the value itself",
             )
-    yield from _plain_transform(element, winners, where)
+    for name in sorted(UNREAD & winners.keys()):
+        if winners[name] not in ("none", "auto"):
+            yield Fault(
+                what=f"the style says {name}: {winners[name]!r}, which is not read",
+                where=where,
+                do="write it as an attribute of the shape: transform, or d",
+            )
 
 
 def _matched(found: list[tuple[object, ...]]) -> Iterator[Declaration]:
@@ -240,24 +260,61 @@ def _matched(found: list[tuple[object, ...]]) -> Iterator[Declaration]:
             yield from payload
 
 
+def _plain_colours(element: Element, winners: dict[str, str], where: str) -> Iterator[Fault]:
+    """Write colours so that the converter and we understand the same."""
+    for name in COLOURED:
+        try:
+            if name in winners:
+                winners[name] = in_plain_words(winners[name])
+            if name in element.attrib:
+                element.set(name, in_plain_words(element.get(name, "").strip()))
+        except Unreadable as trouble:
+            do = "write it as #rrggbb, as it should be printed"
+            yield Fault(what=str(trouble), where=where, do=do)
+
+
 def _plain_transform(element: Element, winners: dict[str, str], where: str) -> Iterator[Fault]:
     """Make the transform a matrix; refuse what moves it in ways that are not read."""
     text = element.get("transform")
+    origin = winners.pop("transform-origin", element.attrib.pop("transform-origin", "0 0"))
+    box = winners.get("transform-box", element.get("transform-box", "view-box"))
     if text is None:
         return
-    try:
-        element.set("transform", written(transform(text)))
-    except Unreadable as trouble:
-        yield Fault(what=str(trouble), where=where, do="write it as a matrix of six numbers")
-    origin = winners.get("transform-origin", element.get("transform-origin", "0"))
-    if any(float(number) for number in re.findall(r"\d+\.?\d*|\.\d+", origin)) or re.search(
-        "center|right|bottom", origin
-    ):
+    x, y = _origin_px(str(origin))
+    if x is None or y is None or ((x or y) and box != "view-box"):
         yield Fault(
-            what=f"transform-origin is {origin!r}: only 0 0 is read",
+            what=f"transform-origin is {origin!r}: only two numbers of px are read",
             where=where,
             do="apply the transform in the drawing program, or write it as a matrix",
         )
+        return
+    try:
+        turned = product(product(shift(x, y), transform(text)), shift(-x, -y))
+        element.set("transform", written(turned if x or y else transform(text)))
+    except Unreadable as trouble:
+        yield Fault(what=str(trouble), where=where, do="write it as a matrix of six numbers")
+
+
+def _origin_px(text: str) -> tuple[float | None, float | None]:
+    """Where a transform turns about; None where that depends on a box."""
+    words = [word for word in re.split(r"[\s,]+", text.strip()) if word]
+    words = [{"left": "0", "top": "0"}.get(word, word) for word in words]
+    if len(words) not in (1, 2, 3):
+        return None, None
+    parts = [_plain_px(word) for word in words[:2]]
+    if len(parts) == 1:  # the other is the middle of a box
+        parts.append(0.0 if parts[0] == 0 else None)
+    return parts[0], parts[1]
+
+
+def _plain_px(word: str) -> float | None:
+    """A length in px; None for words and units that depend on others."""
+    if "%" in word:
+        return 0.0 if re.fullmatch(r"[+-]?0+(\.0*)?%", word) else None
+    try:
+        return length_px(word, 0)
+    except Unreadable:
+        return None
 
 
 def _paint(text: str, color: Rgb, inherited: Paint | None) -> Paint | None:
