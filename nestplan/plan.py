@@ -11,7 +11,7 @@ from nestplan.cost import estimate
 from nestplan.cut import knife_of, plan_cut
 from nestplan.faults import Fault, Faults, Note
 from nestplan.figures import count
-from nestplan.files import Run
+from nestplan.files import Run, breaches, press_notes
 from nestplan.job import Job, read_job
 from nestplan.marks import (
     Lanes,
@@ -66,6 +66,8 @@ def plan_run(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatche
     errors = predict(error_model(job), artwork.decals, nest, marks.frames, limit)
     told = white_notes(job) + error_notes(job, artwork.decals, errors)
     told += cure_notes(job, artwork.decals, nest, marks.frames, errors)
+    broken = breaches(job, artwork.decals)
+    told += [*broken, *press_notes(job, marks.frames)]
     cut = plan_cut(artwork.decals, nest, marks, knife_of(job))
     left_mm, right_mm = web_of(job).printable_mm
     times = time_run(job, marks, cut, right_mm - left_mm)
@@ -80,6 +82,7 @@ def plan_run(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatche
         errors=errors,
         cut=cut,
         times=times,
+        breaches=broken,
         estimate=estimate(job, artwork.decals, marks, times, nest.planned),
         notes=(*artwork.notes, *nest.notes, *marks.notes, *notes, *more, *told),
         page_x0_mm=left_mm,
@@ -119,9 +122,8 @@ def lay_out(
 
 def _nest(job: Job, artwork: Artwork, lanes: Lanes, budget: Budget, watch: Watch) -> Nest:
     """Nest all copies on the film that these lanes leave."""
-    web, sensor, greatest_mm = web_of(job), job.cutter.sensor, job.cutter.frame_greatest_mm
+    web, sensor = web_of(job), job.cutter.sensor
     assert sensor is not None, "the job room refuses a cutter without a sensor"
-    assert greatest_mm is not None, "the job room refuses a cutter without a frame length"
     bleed_mm = max(decal.beyond_mm for decal in artwork.decals)
     return nest_run(
         artwork.decals,
@@ -129,7 +131,7 @@ def _nest(job: Job, artwork: Artwork, lanes: Lanes, budget: Budget, watch: Watch
         printable_mm=web.printable_mm,
         cuttable_mm=web.cuttable_mm,
         strip_mm=strip_range_mm(job, web, lanes),
-        length_most_mm=greatest_mm - ends_most_mm(sensor, bleed_mm),
+        length_most_mm=job.frame_most_mm - ends_most_mm(sensor, bleed_mm),
         roll=job.roll.name,
         may_turn=not job.roll.directional,
         job=job.order.name,

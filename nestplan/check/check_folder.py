@@ -14,6 +14,8 @@ from nestplan.check.apart_claims import apart_claims
 from nestplan.check.art_claims import art_claims
 from nestplan.check.art_fault_claims import art_fault_claims
 from nestplan.check.bleed_claims import bleed_claims
+from nestplan.check.code_claims import code_claims
+from nestplan.check.contour_claims import contour_claims
 from nestplan.check.cut_claims import cut_copies
 from nestplan.check.cut_copy import Copy, pose_of
 from nestplan.check.cut_layer import CutLayer, read_cut_layer
@@ -24,6 +26,7 @@ from nestplan.check.error_claims import error_claims
 from nestplan.check.film_claims import film_claims, pages_of
 from nestplan.check.findings import Claim, Finding, Findings, Kind, gathered
 from nestplan.check.folder import PRINT, PROOF, cut_name, read_folder, summary_bytes
+from nestplan.check.format_claims import format_claims
 from nestplan.check.mark_claims import mark_claims
 from nestplan.check.outlines import Contour, contour_of
 from nestplan.check.pairing import Judge
@@ -139,11 +142,14 @@ def _document_claims(
         pairs, moves, got = print_claims(said, judge, pages, layers, copies, ghosts)
         claims += got + page_claims(said, pages, layers, pairs, moves)
         claims += white_claims(said, pages, layers, pairs, moves)
+        claims += contour_claims(said, file, pages, layers, moves)
+        claims += format_claims(said, file.data)
         try:
             claims += picture_claims(said, judge, file, pages, pairs)
             claims += seen_mark_claims(said, file, pages, layers, moves)
             claims += bleed_claims(said, judge, file, pairs)
             claims += row_claims(said, file, pages, copies)
+            claims += code_claims(said, file, pages, layers, pairs, moves)
         except Unreadable as error:
             claims.append(Claim(says="the print can be seen", against=(_broken(PRINT, error),)))
     if PROOF in documents:

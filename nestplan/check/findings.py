@@ -72,6 +72,10 @@ class Kind(StrEnum):
     BAR_IN_THE_WAY = "416 words or bars stand where they must not"
     WHITE_LACKING = "417 a mark lacks the white that its film needs below it"
     WHITE_WRONG = "418 white is printed where it must not"
+    CODE_WRONG = "419 a frame's code does not tell which it is"
+    CONTOUR_DRAWN = "420 a contour in the print is not the one that is cut"
+    LAYER_WRONG = "421 a layer or colour of the print is not what it is for"
+    FORMAT_WRONG = "422 the print breaks a rule of its format"
     PRINT_ROW = "425 a copy does not say what its row says"
 
     LOOKS_WRONG = "501 a copy does not look like its decal"

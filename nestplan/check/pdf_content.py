@@ -6,7 +6,7 @@ used; a use is a matrix. Colours are kept as they were
 set, no profile is applied.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any
 
@@ -40,8 +40,9 @@ class Path:
     stroked: bool
     even_odd: bool
     ink: Ink  # of the fill where it is filled, else of the stroke
-    over: bool  # its fill overprints
+    over: bool  # its fill overprints; where only stroked, its stroke
     clip: int | None  # the outermost clip it is painted under
+    layer: Key | None = None  # the innermost layer it lies in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -51,6 +52,7 @@ class Use:
     form: Key
     matrix: Matrix
     clip: int | None
+    layer: Key | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -114,7 +116,9 @@ class _State:
     fill: Ink = BLACK
     stroke: Ink = BLACK
     separation: str | None = None  # the fill's, where it is one
+    separation_stroke: str | None = None
     over: bool = False
+    over_stroke: bool = False
 
 
 @dataclass
@@ -189,6 +193,7 @@ class _Walk:
         self.rings: list[list[tuple[float, float]]] = []
         self.closed_at: tuple[float, float] | None = None
         self.clipping: str = ""
+        self.layers: list[Key | None] = []  # one for each open BMC or BDC
 
     def step(self, operator: str, operands: Any) -> None:
         """Take one operator; those that paint nothing and move nothing are passed over."""
@@ -200,8 +205,14 @@ class _Walk:
             self._colour(operator, operands)
         elif operator == "gs":
             self._look_up(operands[0])
+        elif operator in ("BMC", "BDC"):
+            self._begin(operands)
+        elif operator == "EMC":
+            if not self.layers:
+                raise Unreadable("EMC without BDC")
+            self.layers.pop()
         elif operator == "q":
-            self.stack.append(_copied(self.state))
+            self.stack.append(replace(self.state))
         elif operator == "Q":
             if not self.stack:
                 raise Unreadable("Q without q")
@@ -217,6 +228,18 @@ class _Walk:
         elif operator in ("sh", "INLINE IMAGE"):
             self._other("a shading" if operator == "sh" else "an image")
 
+    def _begin(self, operands: Any) -> None:
+        """Marked content; with the tag OC it lies in a layer: ISO 32000-1 8.11.3.2."""
+        layer = self.layers[-1] if self.layers else None
+        if len(operands) == 2 and operands[0] == "/OC" and isinstance(operands[1], pikepdf.Name):
+            named = self.resources.get("/Properties", pikepdf.Dictionary())
+            layer = named[str(operands[1])].objgen
+        self.layers.append(layer)
+
+    @property
+    def _layer(self) -> Key | None:
+        return self.layers[-1] if self.layers else None
+
     def _other(self, what: str, pixels: tuple[int, int] = (0, 0)) -> None:
         self.items.append(
             Other(what=what, matrix=self.state.ctm, clip=self.state.clip, pixels=pixels)
@@ -229,15 +252,20 @@ class _Walk:
             return
         key = self.walker.form(stream)
         matrix = through(self.walker.forms[key].matrix, self.state.ctm)
-        self.items.append(Use(form=key, matrix=matrix, clip=self.state.clip))
+        self.items.append(Use(form=key, matrix=matrix, clip=self.state.clip, layer=self._layer))
 
     def _colour(self, operator: str, operands: Any) -> None:
         numbers = [_number(value) for value in operands if not isinstance(value, pikepdf.Object)]
         ink: Ink = (operator.lower(), *numbers)
         if operator in ("g", "rg", "k", "cs"):
             self.state.separation = self._separation(operands[0]) if operator == "cs" else None
+        if operator in ("G", "RG", "K", "CS"):
+            named = self._separation(operands[0]) if operator == "CS" else None
+            self.state.separation_stroke = named
         if operator in ("sc", "scn") and self.state.separation is not None:
             ink = (SEPARATION, self.state.separation, *numbers)
+        if operator in ("SC", "SCN") and self.state.separation_stroke is not None:
+            ink = (SEPARATION, self.state.separation_stroke, *numbers)
         if operator.islower():
             self.state.fill = ink
         else:
@@ -257,6 +285,8 @@ class _Walk:
         over = state.get("/op", state.get("/OP"))
         if over is not None:
             self.state.over = bool(over)
+        if "/OP" in state:
+            self.state.over_stroke = bool(state.OP)
 
     def _draw(self, operator: str, numbers: list[float]) -> None:
         match operator, numbers:
@@ -311,8 +341,9 @@ class _Walk:
                     stroked=stroked,
                     even_odd=even_odd,
                     ink=ink,
-                    over=self.state.over,
+                    over=self.state.over if filled else self.state.over_stroke,
                     clip=self.state.clip,
+                    layer=self._layer,
                 )
             )
         if self.clipping and self.state.clip is None:
@@ -334,17 +365,6 @@ PAINT = {
     "S": (False, True, False, False),
     "s": (False, True, False, True),
 }
-
-
-def _copied(state: _State) -> _State:
-    return _State(
-        ctm=state.ctm,
-        clip=state.clip,
-        fill=state.fill,
-        stroke=state.stroke,
-        separation=state.separation,
-        over=state.over,
-    )
 
 
 def is_white(ink: Ink) -> bool:

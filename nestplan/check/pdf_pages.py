@@ -8,8 +8,8 @@ part of the page they are used on.
 import io
 import logging
 import warnings
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -22,6 +22,7 @@ from nestplan.check.outlines import hull_centre, region_of
 from nestplan.check.pdf_content import (
     BROKEN,
     SAME,
+    SEPARATION,
     Form,
     Ink,
     Item,
@@ -100,6 +101,25 @@ class White:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Line:
+    """A path stroked in an ink of its own. rings: page millimetres; over: it overprints."""
+
+    rings: tuple[NDArray[np.float64], ...]
+    colour: str
+    layer: Key | None
+    over: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PdfLayer:
+    """A layer. step: group and type of the processing step it carries; shown: it is on."""
+
+    name: str
+    step: tuple[str, str]
+    shown: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PdfPage:
     """One page; everything in page millimetres from its lower left corner."""
 
@@ -113,6 +133,7 @@ class PdfPage:
     whites: tuple[White, ...]
     knocked: tuple[BaseGeometry, ...]  # filled after some white, and not overprinting
     bars: tuple[Bar, ...]
+    lines: tuple[Line, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -121,6 +142,7 @@ class PdfFile:
 
     data: bytes
     pages: tuple[PdfPage, ...]
+    layers: Mapping[Key, PdfLayer] = field(default_factory=dict)
 
 
 def read_pdf(data: bytes) -> PdfFile:
@@ -133,11 +155,29 @@ def read_pdf(data: bytes) -> PdfFile:
             pages = tuple(
                 _page(walker, pictures, page, number) for number, page in enumerate(pdf.pages, 1)
             )
+            layers = _layers(pdf)
     except Unreadable:
         raise
     except BROKEN as error:
         raise Unreadable(str(error) or type(error).__name__) from error
-    return PdfFile(data=data, pages=pages)
+    return PdfFile(data=data, pages=pages, layers=layers)
+
+
+def _layers(pdf: pikepdf.Pdf) -> dict[Key, PdfLayer]:
+    """Every layer that the document lists: ISO 32000-1, Tables 98 and 100; ISO 19593-1."""
+    about = pdf.Root.get("/OCProperties", pikepdf.Dictionary())
+    view = about.get("/D", pikepdf.Dictionary())
+    dark = view.get("/BaseState", pikepdf.Name.ON) == "/OFF"
+    off, on = ({each.objgen for each in view.get(key, ())} for key in ("/OFF", "/ON"))
+    layers = {}
+    for group in about.get("/OCGs", ()):
+        step = group.get("/GTS_Metadata", pikepdf.Dictionary())
+        named = (str(step.get(f"/GTS_ProcSteps{key}", "")) for key in ("Group", "Type"))
+        first, second = (each.removeprefix("/") for each in named)
+        key = group.objgen
+        shown = key not in off and (not dark or key in on)
+        layers[key] = PdfLayer(name=str(group.get("/Name", "")), step=(first, second), shown=shown)
+    return layers
 
 
 def _page(walker: Walker, pictures: dict[Key, Picture], page: pikepdf.Page, number: int) -> PdfPage:
@@ -156,6 +196,7 @@ def _page(walker: Walker, pictures: dict[Key, Picture], page: pikepdf.Page, numb
     bars: list[Bar] = []
     whites: list[White] = []
     knocked: list[BaseGeometry] = []
+    lines: list[Line] = []
     for item, matrix in _flat(walker, walker.page(page), onto):
         match item:
             case Use():
@@ -171,6 +212,15 @@ def _page(walker: Walker, pictures: dict[Key, Picture], page: pikepdf.Page, numb
                 fills.append((shape, item.ink))
                 if whites and not item.over:
                     knocked.append(shape)
+            case Path(stroked=True) if item.ink[0] == SEPARATION:
+                lines.append(
+                    Line(
+                        rings=tuple(put(ring, matrix) for ring in item.rings),
+                        colour=str(item.ink[1]),
+                        layer=item.layer,
+                        over=item.over,
+                    )
+                )
             case Path(stroked=True) if is_black(item.ink):
                 bars += _bars([put(ring, matrix) for ring in item.rings])
     return PdfPage(
@@ -184,6 +234,7 @@ def _page(walker: Walker, pictures: dict[Key, Picture], page: pikepdf.Page, numb
         whites=tuple(whites),
         knocked=tuple(knocked),
         bars=tuple(bars),
+        lines=tuple(lines),
     )
 
 
@@ -198,9 +249,17 @@ def _flat(walker: Walker, scene: Scene, matrix: Matrix) -> Iterator[tuple[Item, 
     for item in scene.items:
         if isinstance(item, Use) and not _carries_art(walker.forms[item.form]):
             inner = walker.forms[item.form].scene
-            yield from _flat(walker, inner, through(item.matrix, matrix))
+            for each, its in _flat(walker, inner, through(item.matrix, matrix)):
+                yield _in_layer(each, item.layer), its
         else:
             yield item, matrix
+
+
+def _in_layer(item: Item, layer: Key | None) -> Item:
+    """What a form paints lies in its user's layer where it has none of its own."""
+    if layer is None or isinstance(item, Other) or item.layer is not None:
+        return item
+    return replace(item, layer=layer)
 
 
 def _carries_art(form: Form) -> bool:

@@ -7,6 +7,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from nestplan.check.code_shape import is_code
 from nestplan.check.cut_layer import CutLayer, CutMark
 from nestplan.check.findings import Claim, Finding, Kind
 from nestplan.check.moved_together import UNMOVED, Together
@@ -80,6 +81,7 @@ def _marks(
     """Filled shapes of the page against the marks of the cut layer."""
     file = page_file(page)
     marks, others = printed_marks(said, frame, page, layer)
+    others = [shape for shape in others if not is_code(shape)]
     against = []
     for each in marks:
         where = f"{file}, mark {each.mark.number}"
@@ -145,7 +147,7 @@ def _bars(
             )
         for bar in bars:
             against += _bar(where, bar)
-    taken = _in_the_way(said, frame, layer, printed)
+    taken = in_the_way(said, frame, layer, printed)
     for bar in page.bars:
         line = shapely.LineString([bar.start, bar.end])
         if bool(shapely.intersects(line, taken).any()):
@@ -170,7 +172,7 @@ def _bar(where: str, bar: Bar) -> list[Finding]:
     return [Finding(kind=Kind.BAR_WRONG, where=where, found=found, meant=f"{BAR_MM:g} mm")]
 
 
-def _in_the_way(
+def in_the_way(
     said: Said, frame: SaidFrame, layer: CutLayer, printed: Sequence[Printed]
 ) -> NDArray[np.object_]:
     """Where a page has its decals and its marks' clear zones, page millimetres."""

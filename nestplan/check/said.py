@@ -136,6 +136,14 @@ class SaidPlacement(Part):
     error_p95_mm: SizeMm
 
 
+class SaidCode(Part):
+    """Where a frame's code stands: lower left corner and side, quiet zone counted in."""
+
+    x_mm: Mm
+    y_mm: Mm
+    side_mm: Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)]
+
+
 class SaidFrame(Part):
     """A length of the run with its own marks."""
 
@@ -144,6 +152,7 @@ class SaidFrame(Part):
     length_mm: Annotated[float, Field(gt=0, le=LONGEST_MM, allow_inf_nan=False)]
     marks: list[SaidMark]
     placements: list[SaidPlacement]
+    code: SaidCode | None = None
 
 
 class SaidErrors(Part):
@@ -264,6 +273,8 @@ class SaidJob(Part):
     roll: str
     gutter_mm: SizeMm = GUTTER_MM
     fill_with: str | None = None
+    setup: str = ""
+    date: str | None = None
     decal: list[SaidOrder]
 
 
@@ -276,10 +287,32 @@ class SaidFilm(Part):
     avoid_m: list[tuple[Finite, Finite]] = []
 
 
+class SaidMachine(Part):
+    """A machine of the shop."""
+
+    name: str
+    contours_in_print: bool = True
+
+
+class SaidStage(Part):
+    """A step of a setup."""
+
+    machine: str
+
+
+class SaidWay(Part):
+    """A setup of the shop: the first of its stages prints."""
+
+    name: str
+    stages: Annotated[list[SaidStage], Field(min_length=1)]
+
+
 class SaidShop(Part):
     """The shop as it was read."""
 
     roll: list[SaidFilm]
+    machine: list[SaidMachine] = []
+    setup: list[SaidWay] = []
 
 
 class SaidInputs(Part):
@@ -308,6 +341,7 @@ class Said(Part):
 
     schema_: Annotated[int, Field(alias="schema")]
     job: str
+    plan: str
     version: str
     seed: int
     steps: int
@@ -339,6 +373,13 @@ class Said(Part):
         """The roll that the job names, as the shop has it."""
         named = (roll for roll in self.inputs.shop.roll if roll.name == self.inputs.job.roll)
         return next(named, SaidFilm(name=self.inputs.job.roll))
+
+    def printer(self) -> SaidMachine:
+        """The machine that prints in the job's setup, as the shop has it."""
+        ways = [way for way in self.inputs.shop.setup if way.name == self.inputs.job.setup]
+        named = ways[0].stages[0].machine if ways else ""
+        known = (each for each in self.inputs.shop.machine if each.name == named)
+        return next(known, SaidMachine(name=named))
 
     def absent(self, decal: int) -> list[int]:
         """Copies of a decal (from 1) that are wanted and lie in no frame."""

@@ -1,8 +1,9 @@
 """A planned run comes in; its files, written together or not at all, go out."""
 
 from nestplan.files.material import material
+from nestplan.files.press_rules import breaches, press_notes
 from nestplan.files.run import Run
 from nestplan.files.together import write_new, write_together
 from nestplan.files.writer import run_files
 
-__all__ = ["Run", "material", "run_files", "write_new", "write_together"]
+__all__ = ["Run", "breaches", "material", "press_notes", "run_files", "write_new", "write_together"]

@@ -8,16 +8,23 @@ content is in millimetres under one scale at the head of the page.
 """
 
 import io
+from collections.abc import Sequence
+from dataclasses import dataclass
 from math import ceil
 
 import pikepdf
 import shapely
-from pikepdf import Array, Dictionary, Name, Pdf, Stream
+from pikepdf import Array, ObjectStreamMode, Pdf, Stream
 
 from nestplan.files.art_form import form_name, named_forms, path_of
-from nestplan.files.one_line import one_line
+from nestplan.files.contour_form import Line, contour_forms, contour_lines
+from nestplan.files.layers import CONTOURS, MARKS, Layers, give
+from nestplan.files.plan_id import plan_id
+from nestplan.files.press import describe, output_profile
+from nestplan.files.qr import code_operators
 from nestplan.files.run import Run
 from nestplan.files.slug import bars, words
+from nestplan.files.summary import run_digest
 from nestplan.files.white import black_over_white, give_white, white_operators
 from nestplan.geometry.outline import cos_sin
 from nestplan.marks import Frame, needs_white, white_fields
@@ -25,6 +32,15 @@ from nestplan.marks import Frame, needs_white, white_fields
 PT_PER_MM = 72 / 25.4  # ISO 32000-1 8.3.2.3
 UNITS_MOST = 14_400  # longest side of a page in its own units: PDF Reference 1.7, Appendix C
 PDF_VERSION = "1.7"  # ISO 32000-1; UserUnit needs 1.6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Copy:
+    """A copy on a page. name: of its form; put: what brings decal millimetres to the page."""
+
+    decal: int
+    name: str
+    put: str
 
 
 def print_pdf(run: Run) -> bytes:
@@ -37,17 +53,38 @@ def print_pdf(run: Run) -> bytes:
     conversion (ISO 32000-1 10.3.3), so no other colour can blur a mark's edge, and full black
     on a screen too.
     On film that is not white they lie on white fields and overprint them.
+    Contours lie over all of it as processing steps (ISO 19593-1), in layers that are off.
     A page longer than 5080 mm gets a UserUnit, which not every reader honours.
     """
+    digest, space = run_digest(run), output_profile(run.job).space
     with pikepdf.open(io.BytesIO(words(run))) as pdf:
-        forms = named_forms("Decal", pdf, run.artwork.decals)
-        for page, frame in zip(pdf.pages, run.marks.frames, strict=True):
-            _fill(pdf, page, run, frame, forms)
+        layers = Layers(pdf)
         if needs_white(run.job.roll):
-            give_white(pdf, pdf.pages)
-        _describe(pdf, run)
+            give_white(layers, pdf.pages, space)
+        art = named_forms("Decal", pdf, run.artwork.decals)
+        lines = contour_lines(run.artwork.decals) if run.job.printer.contours_in_print else []
+        contours = contour_forms(pdf, lines, space)
+        for page, frame in zip(pdf.pages, run.marks.frames, strict=True):
+            copies = _copies(run, frame)
+            _lay(pdf, page, run, frame, _content(run, frame, copies, lines, plan_id(digest)))
+            for name in dict.fromkeys(copy.name for copy in copies):
+                give(page, "/XObject", name, art[name])
+            here = {copy.decal for copy in copies}
+            for line in lines:
+                if line.decal in here:
+                    give(page, "/XObject", line.name, contours[line.name])
+                    layers.on(page, CONTOURS[line.cut])
+            layers.on(page, MARKS)
+        layers.finish()
+        describe(pdf, run, digest)
         held = io.BytesIO()
-        pdf.save(held, deterministic_id=True, min_version=PDF_VERSION)
+        pdf.save(
+            held,
+            deterministic_id=True,
+            min_version=PDF_VERSION,
+            object_stream_mode=ObjectStreamMode.generate,
+            recompress_flate=True,
+        )
     return held.getvalue()
 
 
@@ -56,20 +93,32 @@ def user_unit(width_mm: float, length_mm: float) -> int:
     return max(1, ceil(max(width_mm, length_mm) * PT_PER_MM / UNITS_MOST - 1e-9))
 
 
-def _fill(
-    pdf: Pdf, page: pikepdf.Page, run: Run, frame: Frame, forms: dict[str, pikepdf.Object]
-) -> None:
-    """Size the page and put pictures, marks and bars under its words."""
-    placed, used = _pictures(run, frame)
-    for name in used:
-        page.add_resource(forms[name], Name.XObject, Name(f"/{name}"))
+def _content(
+    run: Run, frame: Frame, copies: Sequence[_Copy], lines: Sequence[Line], plan: str
+) -> tuple[str, str]:
+    """Operators before and after the frame's words, all in page millimetres.
+
+    Marks, words, bars and code are black of one layer; contours come last, over all ink.
+    """
+    pictures = "".join(f"{copy.put} /{copy.name} Do Q\n" for copy in copies)
+    white, over = _white(run, frame)
+    black = f"{over}{_marks(run, frame)}{code_operators(run, frame, plan)}{bars(run, frame)}q\n"
+    steps = ""
+    for cut, layer in CONTOURS.items():
+        names = {line.decal: line.name for line in lines if line.cut == cut}
+        kept = (copy for copy in copies if copy.decal in names)
+        said = (f"{copy.put} /{names[copy.decal]} Do Q\n" for copy in kept)
+        steps += layer.around("".join(said))
+    return f"{white}{pictures}/OC /{MARKS.tag} BDC\n{black}", f"Q\nEMC\n{steps}"
+
+
+def _lay(pdf: Pdf, page: pikepdf.Page, run: Run, frame: Frame, content: tuple[str, str]) -> None:
+    """Size the page and put the content round its words."""
     unit = user_unit(run.page_width_mm, frame.length_mm)
     scale = PT_PER_MM / unit
-    white, over = _white(run, frame)
-    head = f"q {scale:.12f} 0 0 {scale:.12f} 0 0 cm\n{white}{placed}{over}"
-    head += f"{_marks(run, frame)}{bars(run, frame)}"
-    content = head.encode("ascii") + page.obj.Contents.read_bytes() + b"\nQ\n"
-    page.obj.Contents = Stream(pdf, content)
+    head = f"q {scale:.12f} 0 0 {scale:.12f} 0 0 cm\n{content[0]}"
+    said = head.encode("ascii") + page.obj.Contents.read_bytes() + b"\n"
+    page.obj.Contents = Stream(pdf, said + content[1].encode("ascii") + b"Q\n")
     whole = Array([0, 0, round(run.page_width_mm * scale, 6), round(frame.length_mm * scale, 6)])
     page.obj.MediaBox = page.obj.TrimBox = page.obj.BleedBox = whole
     if unit > 1:
@@ -78,20 +127,19 @@ def _fill(
         del page.obj.Trans
 
 
-def _pictures(run: Run, frame: Frame) -> tuple[str, list[str]]:
-    """Operators that place every copy of a frame, and which forms they name."""
+def _copies(run: Run, frame: Frame) -> list[_Copy]:
+    """Every copy of a frame, in the order of the nest."""
     strip = run.nest.strips[frame.index - 1]
     places = strip.placements.moved(
         run.nest.x0_mm - run.page_x0_mm, frame.strip_y0_mm - frame.y0_mm
     )
-    said, used = [], {}
+    said = []
     for (decal, (x, y), angle), copy in zip(places.each(), strip.copy, strict=True):
-        name = form_name("Decal", run.artwork.decals[decal], decal, copy)
-        used[name] = decal, copy
         c, s = cos_sin(angle)
         turn = f"{c:z.9f} {s:z.9f} {-s:z.9f} {c:z.9f}"
-        said.append(f"q {turn} {x:z.6f} {y:z.6f} cm /{name} Do Q\n")
-    return "".join(said), sorted(used, key=lambda name: used[name])
+        name = form_name("Decal", run.artwork.decals[decal], decal, copy)
+        said.append(_Copy(decal=decal, name=name, put=f"q {turn} {x:z.6f} {y:z.6f} cm"))
+    return said
 
 
 def _white(run: Run, frame: Frame) -> tuple[str, str]:
@@ -111,12 +159,3 @@ def _marks(run: Run, frame: Frame) -> str:
         outline = run.marks.outline.moved(mark.x_mm - run.page_x0_mm, mark.y_mm - frame.y0_mm)
         said.append(f"{path_of(outline.rings)}f*\n")
     return "".join(said)
-
-
-def _describe(pdf: Pdf, run: Run) -> None:
-    """Title and producer, no dates; and the wish that the print dialog does not scale."""
-    for key in list(pdf.docinfo.keys()):
-        del pdf.docinfo[key]
-    pdf.docinfo["/Title"] = f"{one_line(run.job.order.name)}: print"
-    pdf.docinfo["/Producer"] = f"nestplan {run.version}"
-    pdf.Root.ViewerPreferences = Dictionary(PrintScaling=Name("/None"))

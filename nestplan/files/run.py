@@ -27,6 +27,7 @@ class Run:
     cut: CutPlan
     times: Times
     estimate: Estimate
+    breaches: tuple[Note, ...] = ()  # rules of the print's standard that the art breaks
     notes: tuple[Note, ...]  # of every room, in the order of the flow
     page_x0_mm: float
     page_width_mm: float

@@ -61,6 +61,7 @@ def line_of_words(run: Run, frame: Frame) -> str:
             one_line(run.job.order.name, JOB_MOST),
             f"frame {frame.index} of {len(run.marks.frames)}",
             one_line(run.job.roll.name, ROLL_MOST),
+            *([run.job.order.date] if run.job.order.date else []),
             "↓ leading edge",
             f"seed {run.seed}, nestplan {run.version}",
         )

@@ -9,6 +9,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import asdict
 from decimal import Decimal
+from hashlib import sha256
 from math import hypot
 from typing import Any
 
@@ -17,8 +18,10 @@ import numpy as np
 from nestplan.artwork import Decal, Remnant
 from nestplan.clock import CutProfile, PrintProfile
 from nestplan.files.material import material
+from nestplan.files.plan_id import digest_of, plan_id
 from nestplan.files.run import Run
 from nestplan.geometry.outline import Outline, turn
+from nestplan.job.profile import Profile
 from nestplan.marks import Frame, Worth
 from nestplan.nest import Carried, Placements, Strip
 
@@ -38,6 +41,11 @@ def summary(run: Run, digests: Mapping[str, str]) -> bytes:
     return (_laid_out(contents(run, digests)) + "\n").encode()
 
 
+def run_digest(run: Run) -> str:
+    """What tells this plan from all others, hex; known before any file is."""
+    return digest_of(contents(run, {}))
+
+
 def contents(run: Run, digests: Mapping[str, str]) -> dict[str, Any]:
     """What the summary says, as plain lists and dictionaries.
 
@@ -45,9 +53,10 @@ def contents(run: Run, digests: Mapping[str, str]) -> dict[str, Any]:
     round them, over the whole film used: its width times the length from leading edge to the
     end of the tail, margins, leads, marks and gaps counted in. waste_percent is the rest to 100.
     """
-    return {
+    said = {
         "schema": SCHEMA,
         "job": run.job.order.name,
+        "plan": "",  # known last, for it tells this plan from all others
         "version": run.version,
         "seed": run.seed,
         "steps": run.steps,
@@ -86,6 +95,7 @@ def contents(run: Run, digests: Mapping[str, str]) -> dict[str, Any]:
             {"level": note.level, "where": note.where, "text": note.text} for note in run.notes
         ],
     }
+    return said | {"plan": plan_id(digest_of(said))}
 
 
 def _timing(profile: CutProfile | PrintProfile | None) -> dict[str, Any]:
@@ -107,6 +117,7 @@ def _inputs(run: Run) -> dict[str, Any]:
         "shop": run.job.shop.model_dump(mode="json", exclude_unset=True),
         "art": {decal.source: decal.digest for decal in run.artwork.decals},
         **_row_files(run),
+        **_profile(run.job.profile),
     }
 
 
@@ -114,6 +125,13 @@ def _row_files(run: Run) -> dict[str, Any]:
     """Files of rows by path; nothing where no decal has any."""
     tables = [decal.row_table for decal in run.artwork.decals if decal.row_table is not None]
     return {"rows": {table.source: table.digest for table in tables}} if tables else {}
+
+
+def _profile(profile: Profile | None) -> dict[str, Any]:
+    """The output profile that the shop names; nothing where it names none."""
+    if profile is None:
+        return {}
+    return {"profile": {profile.source: sha256(profile.data).hexdigest()}}
 
 
 def _roll(run: Run) -> dict[str, Any]:
@@ -265,6 +283,7 @@ def _frame(run: Run, frame: Frame) -> dict[str, Any]:
             }
             for mark in frame.marks
         ],
+        **_code(frame),
         "placements": [
             {
                 "decal": decal + 1,
@@ -280,6 +299,14 @@ def _frame(run: Run, frame: Frame) -> dict[str, Any]:
             for decal, copy, (x, y), angle, error, anew in rows
         ],
     }
+
+
+def _code(frame: Frame) -> dict[str, Any]:
+    """Where the code of a frame stands, its quiet zone counted in; nothing where it has none."""
+    if frame.slug.code_mm is None:
+        return {}
+    x, y, side = frame.slug.code_mm
+    return {"code": {"x_mm": _mm(x), "y_mm": _mm(y), "side_mm": _mm(side)}}
 
 
 def _anew(run: Run, strip: Strip) -> list[dict[str, bool]]:

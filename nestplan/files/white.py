@@ -10,12 +10,15 @@ from collections.abc import Iterable
 import numpy as np
 import pikepdf
 import shapely
-from pikepdf import Array, Dictionary, Name, Pdf
 
 from nestplan.files.art_form import path_of
+from nestplan.files.layers import OVER, Layer, Layers, give, over_state
+from nestplan.files.separation import separation
+from nestplan.job.profile import Space
 
 COLOUR = "White"
 PALE = (0.06, 0.0, 0.0, 0.0)  # what the colour looks like without its ink: seen, yet no ink to read
+WHITE = Layer(name="White", tag="WhiteLayer", group="White")
 
 
 def white_operators(fields_mm: Iterable[shapely.Polygon]) -> str:
@@ -23,39 +26,19 @@ def white_operators(fields_mm: Iterable[shapely.Polygon]) -> str:
     paths = "".join(
         f"{path_of([np.asarray(field.exterior.coords)[:-1]])}f\n" for field in fields_mm
     )
-    return f"/OC /WhiteStep BDC\nq /Overprint gs /White cs 1 scn\n{paths}Q\nEMC\n"
+    return WHITE.around(f"q /{OVER} gs /{COLOUR} cs 1 scn\n{paths}Q\n")
 
 
 def black_over_white() -> str:
     """Operator after which black leaves the white below it whole."""
-    return "/Overprint gs\n"
+    return f"/{OVER} gs\n"
 
 
-def give_white(pdf: Pdf, pages: Iterable[pikepdf.Page]) -> None:
+def give_white(layers: Layers, pages: Iterable[pikepdf.Page], space: Space) -> None:
     """Colour, layer and graphics state that the operators name, on these pages."""
-    tint = Dictionary(
-        FunctionType=2, Domain=Array([0, 1]), C0=Array([0, 0, 0, 0]), C1=Array([*PALE]), N=1
-    )
-    space = Array([Name.Separation, Name(f"/{COLOUR}"), Name.DeviceCMYK, tint])
-    layer = pdf.make_indirect(
-        Dictionary(
-            Type=Name.OCG,
-            Name=COLOUR,
-            GTS_Metadata=Dictionary(GTS_ProcStepsGroup=Name("/White")),
-        )
-    )
-    pdf.Root.OCProperties = Dictionary(
-        OCGs=Array([layer]), D=Dictionary(Order=Array([layer]), ON=Array([layer]))
-    )
-    over = pdf.make_indirect(Dictionary(Type=Name.ExtGState, OP=True, op=True, OPM=1))
-    white = pdf.make_indirect(space)
+    over = layers.pdf.make_indirect(over_state())
+    white = layers.pdf.make_indirect(separation(COLOUR, PALE, space))
     for page in pages:
-        resources = page.obj.Resources
-        for kind, name, thing in (
-            ("/ColorSpace", "/White", white),
-            ("/Properties", "/WhiteStep", layer),
-            ("/ExtGState", "/Overprint", over),
-        ):
-            if kind not in resources:
-                resources[kind] = Dictionary()
-            resources[kind][name] = thing
+        layers.on(page, WHITE)
+        give(page, "/ColorSpace", COLOUR, white)
+        give(page, "/ExtGState", OVER, over)

@@ -277,12 +277,19 @@ class JobFile(Strict):
     ] = None
     date: Annotated[
         IsoDate | None,
-        Field(description="day that proof, run card and slips are dated; no clock is asked"),
+        Field(description="day that print, proof, run card and slips are dated; no clock is asked"),
     ] = None
     show: Annotated[
         Show,
         Field(description="in: proof, run card and slips say inches beside millimetres"),
     ] = "mm"
+    long_pages: Annotated[
+        Flag,
+        Field(
+            description="pages of print.pdf may be longer than 5080 mm, in larger user units, "
+            "which some readers ignore; left out, frames are divided so that none is"
+        ),
+    ] = False
     decal: Annotated[
         list[DecalOrder],
         Field(min_length=1, max_length=DECALS_MOST, description="the decals of the run"),

@@ -8,9 +8,12 @@ from nestplan.job.draft import Draft
 from nestplan.job.former import Former, read_former
 from nestplan.job.job_file import JobFile
 from nestplan.job.job_sense import job_faults, match_faults
+from nestplan.job.profile import Profile, read_profile
 from nestplan.job.shop_file import Machine, Roll, Setup, ShopFile, Stage, Task
 from nestplan.job.shop_sense import shop_faults
 from nestplan.job.toml_file import read_tables
+
+PAGE_MOST_MM = 5080.0  # 14 400 units of 1/72 inch: ISO 32000-1 Annex C.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,17 +33,26 @@ class Job(Equipment):
     """A job file and its shop file, with the names in them resolved.
 
     former: the plan that `from_plan` names. laminate: the roll that goes over the print.
+    profile: of the film on the printer, where the shop names one.
     """
 
     path: Path
     order: JobFile
     former: Former | None = None
     laminate: Roll | None = None
+    profile: Profile | None = None
 
     @property
     def folder(self) -> Path:
         """The folder artwork must lie in."""
         return self.path.parent
+
+    @property
+    def frame_most_mm(self) -> float:
+        """Longest frame that the cutter takes and that a page of the print may have."""
+        most = self.cutter.frame_greatest_mm
+        assert most is not None, "a cutter without a frame length is refused"
+        return most if self.order.long_pages else min(most, PAGE_MOST_MM)
 
 
 def read_job(path: Path, *, setup: str | None = None) -> Job:
@@ -127,18 +139,31 @@ def _resolved(job: Draft, shop: Draft) -> Job:
     order, stock = JobFile.model_validate(job.tables), ShopFile.model_validate(shop.tables)
     setup = next(setup for setup in stock.setup if setup.name == order.setup)
     printer, cutter = machines_of(stock, setup)
+    roll = next(roll for roll in stock.roll if roll.name == order.roll)
     return Job(
         path=job.path,
         order=order,
         shop_path=shop.path,
         shop=stock,
-        roll=next(roll for roll in stock.roll if roll.name == order.roll),
+        roll=roll,
         setup=setup,
         printer=printer,
         cutter=cutter,
         former=_former_of(job, order.from_plan),
         laminate=next((roll for roll in stock.roll if roll.name == order.laminate), None),
+        profile=_profile_of(shop, stock, roll, printer),
     )
+
+
+def _profile_of(shop: Draft, stock: ShopFile, roll: Roll, printer: Machine) -> Profile | None:
+    """The film's own profile, else the printer's. raises: Fault."""
+    if roll.profile is not None:
+        where = shop.where("roll", stock.roll.index(roll), "profile")
+        return read_profile(shop.path.parent, roll.profile, where)
+    if printer.profile is not None:
+        where = shop.where("machine", stock.machine.index(printer), "profile")
+        return read_profile(shop.path.parent, printer.profile, where)
+    return None
 
 
 def _former_of(job: Draft, named: str | None) -> Former | None:

@@ -14,6 +14,7 @@ from nestplan.job.values import (
     AcrossMm,
     AlongMm,
     Clock,
+    FilePath,
     Flag,
     LeftMm,
     MarginMm,
@@ -66,6 +67,13 @@ class Roll(Strict):
             "not seen, so marks need white below them"
         ),
     ] = "white"
+    profile: Annotated[
+        FilePath | None,
+        Field(
+            description="print: output profile (.icc) of this film, from the shop's folder; it "
+            "goes before the machine's"
+        ),
+    ] = None
     weight_g_m2: Annotated[
         Annotated[Number, Field(ge=1, le=5_000)] | None,
         Field(description="film with adhesive and liner; the proof says what to lift"),
@@ -284,6 +292,20 @@ class Machine(Strict):
     mode: Annotated[
         list[PrintMode], Field(description="print: modes; the first is the one used")
     ] = []
+    profile: Annotated[
+        FilePath | None,
+        Field(
+            description="print: its output profile (.icc), from the shop's folder: what "
+            "print.pdf is meant for"
+        ),
+    ] = None
+    contours_in_print: Annotated[
+        Flag,
+        Field(
+            description="print: print.pdf also has the contours, in layers that are off; write "
+            "false for a device that prints layers though they are off"
+        ),
+    ] = True
     prints_white: Annotated[
         Flag, Field(description="print: it has a white ink, printed below the other inks")
     ] = False

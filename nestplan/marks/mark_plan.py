@@ -88,11 +88,24 @@ class Slug:
     along_mm:  start (x, y) of the bar that runs 100 mm in +y; room x to x + 5.
     text_mm:   box (left, bottom, right, top) for one line of text, upright; the line is
                set as small as needed to stay inside.
+    code_mm:   (left, bottom, side) of the square code with its quiet zone; None: no room.
     """
 
     across_mm: tuple[float, float]
     along_mm: tuple[float, float]
     text_mm: tuple[float, float, float, float]
+    code_mm: tuple[float, float, float] | None = None
+
+    def moved_along(self, step_mm: float) -> "Slug":
+        """The same farther along the feed."""
+        left, bottom, right, top = self.text_mm
+        code = self.code_mm
+        return Slug(
+            across_mm=(self.across_mm[0], self.across_mm[1] + step_mm),
+            along_mm=(self.along_mm[0], self.along_mm[1] + step_mm),
+            text_mm=(left, bottom + step_mm, right, top + step_mm),
+            code_mm=None if code is None else (code[0], code[1] + step_mm, code[2]),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -174,18 +174,12 @@ def _ink(decals: tuple[Decal, ...], nest: Nest, strip: Strip) -> BaseGeometry:
 
 def _moved(frame: Frame, y0_mm: float) -> Frame:
     """The same frame farther along the film."""
-    slug = frame.slug
-    left, bottom, right, top = slug.text_mm
     return replace(
         frame,
         y0_mm=y0_mm,
         strip_y0_mm=frame.strip_y0_mm + y0_mm,
         marks=tuple(replace(mark, y_mm=mark.y_mm + y0_mm) for mark in frame.marks),
-        slug=Slug(
-            across_mm=(slug.across_mm[0], slug.across_mm[1] + y0_mm),
-            along_mm=(slug.along_mm[0], slug.along_mm[1] + y0_mm),
-            text_mm=(left, bottom + y0_mm, right, top + y0_mm),
-        ),
+        slug=frame.slug.moved_along(y0_mm),
         safe=shapely.affinity.translate(frame.safe, 0.0, y0_mm),
     )
 

@@ -33,6 +33,15 @@ def no_marks_on_remnant(job: Job) -> Fault:
 
 def refuse_long_frame(job: Job, length_mm: float, index: int) -> None:
     most = job.cutter.frame_greatest_mm
+    if length_mm > job.frame_most_mm + 1e-6 and most is not None and length_mm <= most + 1e-6:
+        raise Fault(
+            what=f"frame {index} needs {length_mm:.1f} mm, a page of the print has "
+            f"{job.frame_most_mm:g} mm at most",
+            where=f"{job.path.name}, long_pages",
+            do="write long_pages = true where printer and reader know larger user units, or let "
+            "the decals turn",
+            code=OUT_OF_REACH,
+        )
     if most is not None and length_mm > most + 1e-6:
         raise Fault(
             what=f"frame {index} needs {length_mm:.1f} mm, this cutter takes {most:g} mm",

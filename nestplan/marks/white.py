@@ -14,7 +14,7 @@ from nestplan.faults import Note
 from nestplan.geometry.outline import Outline
 from nestplan.job import Job, Roll
 from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, MarkPlan
-from nestplan.marks.words import AROUND_MM, BAR_MM
+from nestplan.marks.words import AROUND_MM, BAR_MM, code_room
 
 SIDES = 96  # a multiple of four
 BESIDE_MM = 0.5  # of a bar's room lies beyond its line
@@ -48,9 +48,11 @@ def white_fields(marks: MarkPlan, frame: Frame) -> tuple[shapely.Polygon, ...]:
         (x - AROUND_MM, y - BESIDE_MM, x + far, y + BAR_MM + BESIDE_MM),
         (along_x - BESIDE_MM, along_y - AROUND_MM, along_x + BAR_MM + BESIDE_MM, along_y + far),
     )
+    codes = () if slug.code_mm is None else (code_room(slug.code_mm),)
     return (
         *(white_disc(mark.x_mm, mark.y_mm, radius) for mark in frame.marks),
         *(shapely.box(*room) for room in rooms),
+        *codes,
     )
 
 

@@ -1,4 +1,6 @@
-"""Where a frame's line of text and its two scale bars stand: blank, outside all clear zones."""
+"""Where a frame's line of text, its two scale bars and its code stand: blank, outside all clear
+zones.
+"""
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -12,6 +14,8 @@ from nestplan.marks.shapes import blank_round_mm
 
 BAR_MM = 5.0  # height of a scale bar with its label
 WORDS_MM = (160.0, 120.0, 90.0)  # a line of text is roomy, readable, just readable
+CODE_VERSION, CODE_MODULES, CODE_QUIET = 3, 29, 4  # ISO/IEC 18004: 17 + 4 v; quiet zone of 4
+CODE_MM = tuple((CODE_MODULES + 2 * CODE_QUIET) * module for module in (0.6, 0.5, 0.4))
 AROUND_MM = 2.0  # blank film beyond the ends of a bar
 BAND_ROOM_MM = BAR_MM + 1.0 + 4 * CELL_MM  # a band this high holds bar and words anywhere
 
@@ -33,7 +37,14 @@ def slug_rooms(slug: Slug) -> list[BaseGeometry]:
     x, y = slug.across_mm[0] - AROUND_MM, slug.across_mm[1] - 0.5
     across = shapely.box(x, y, x + wide, y + high)
     along = bar_room((slug.along_mm[0] - 0.5, slug.along_mm[1] - AROUND_MM))
-    return [across, along, shapely.box(*slug.text_mm)]
+    rooms = [across, along, shapely.box(*slug.text_mm)]
+    return rooms if slug.code_mm is None else [*rooms, code_room(slug.code_mm)]
+
+
+def code_room(place_mm: tuple[float, float, float]) -> BaseGeometry:
+    """The square of the code with its quiet zone, from (left, bottom, side)."""
+    x, y, side = place_mm
+    return shapely.box(x, y, x + side, y + side)
 
 
 def place_words(
@@ -46,7 +57,8 @@ def place_words(
 ) -> Slug | Lanes | None:
     """Places for words and bars; a lane where the long bar has none; None: a longer end helps.
 
-    kept: lower left corner of the room already kept for the bar along the feed.
+    kept: lower left corner of the room already kept for the bar along the feed. The code never
+    makes a frame longer: it has no place where no blank film is left for it.
     """
     left, right = web.printable_mm
     field = (left + 1, 0.5, right - 1, length - 0.5)
@@ -77,8 +89,23 @@ def place_words(
             break
     else:
         return None
+    taken = taken.union(shapely.box(*text, text[0] + words, text[1] + BAR_MM))
     return Slug(
         across_mm=(across[0] + AROUND_MM, across[1] + 0.5),
         along_mm=(along[0] + 0.5, along[1] + AROUND_MM),
         text_mm=(text[0], text[1], text[0] + words, text[1] + BAR_MM),
+        code_mm=_code(field, taken, (text[0] + words + 5, text[1])),
     )
+
+
+def _code(
+    field: tuple[float, float, float, float], taken: BaseGeometry, toward: tuple[float, float]
+) -> tuple[float, float, float] | None:
+    """The largest of the codes that has a place, near the words."""
+    for side in CODE_MM:
+        place = free_box(
+            field_mm=field, taken=taken, width_mm=side, height_mm=side, toward_mm=toward
+        )
+        if place is not None:
+            return *place, side
+    return None

@@ -134,7 +134,8 @@ def refuse_what_cannot_fit(task: Task, *, length_most_mm: float | None, roll: st
                     what=f'decal "{shape.name}" is {min(s[1] for s in across):.1f} mm long along '
                     f"the feed, a frame has room for {max(length_most_mm, 0.0):.1f} mm",
                     where=f'[[decal]] "{shape.name}", width_mm or height_mm',
-                    do="make it smaller, let it turn, or take a cutter with longer frames",
+                    do="make it smaller, let it turn, or take a cutter with longer frames; beyond "
+                    "5080 mm the job must say long_pages = true too",
                     code=OUT_OF_REACH,
                 )
             )

@@ -1,6 +1,7 @@
 """White below marks, as a stranger finds it in the print's own operators."""
 
 import hashlib
+import io
 import json
 import shutil
 from dataclasses import replace
@@ -182,17 +183,19 @@ def test_a_film_that_is_called_clear_without_any_white_is_found(four_copies, tmp
 def test_the_layer_carries_the_step_and_the_colour_is_its_own(clear):
     """ISO 19593-1:2018, group White, which has no type; ISO 32000-1 8.6.6.4 for the separation."""
     with pikepdf.open(clear / "print.pdf") as pdf:
-        (layer,) = pdf.Root.OCProperties.OCGs
+        (layer,) = (each for each in pdf.Root.OCProperties.OCGs if each.Name == "White")
         resources = pdf.pages[0].Resources
 
         assert str(layer.GTS_Metadata.GTS_ProcStepsGroup) == "/White"
         assert "/GTS_ProcStepsType" not in layer.GTS_Metadata
         space = resources.ColorSpace.White
         assert [str(space[0]), str(space[1])] == ["/Separation", "/White"]
-        assert resources.ExtGState.Overprint.op
+        assert resources.ExtGState.Over.op
         operators = [str(op.operator) for op in pikepdf.parse_content_stream(pdf.pages[0])]
         assert operators.index("EMC") < operators.index("Do")
 
 
 def test_the_same_run_on_white_film_has_no_trace_of_white():
-    assert b"White" not in print_pdf(a_run())
+    with pikepdf.open(io.BytesIO(print_pdf(a_run()))) as pdf:
+        assert "/ColorSpace" not in pdf.pages[0].Resources
+        assert all(each.Name != "White" for each in pdf.Root.OCProperties.OCGs)

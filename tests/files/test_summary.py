@@ -22,8 +22,8 @@ from tests.files.handmade import (
 
 DIGESTS = {"proof.pdf": "b" * 64, "cut-01.svg": "a" * 64}
 KEYS = {  # of every object, in order: keys never change their meaning, later versions only add
-    "": "schema job version seed steps workers inputs files roll page_x0_mm decals nest frames "
-    "marks cut print setups cost notes",
+    "": "schema job plan version seed steps workers inputs files roll page_x0_mm decals nest "
+    "frames marks cut print setups cost notes",
     "inputs": "job shop art",
     "roll": "name width_mm length_used_mm area_used_m2",
     "decals.0": "name ordered planned width_mm height_mm area_mm2 cut bleed_mm contour faults",

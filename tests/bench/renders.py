@@ -1,0 +1,114 @@
+"""Whether two renderers agree on the print PDF of the demo jobs, inside every decal's bleed.
+
+    python -m tests.bench.renders [--steps 500] [--dpi 150] [--json FILE] [JOB.toml ...]
+
+poppler (`pdftoppm`, a program of its own) and pdfium draw each page. Inside the contour grown
+by its bleed the mean colour difference must stay under 2 of 255, for every copy. Edges: the
+area that each renderer inks inside a copy is compared, and the difference spread along the
+length of that area's edge: mean distance of the edges, under 0.1 mm.
+"""
+
+import argparse
+import io
+import json
+import subprocess
+import tempfile
+from math import ceil, floor
+from pathlib import Path
+
+import numpy as np
+import pypdfium2
+import shapely
+import shapely.affinity
+from PIL import Image, ImageDraw
+
+from nestplan.files.art_form import printed_region
+from nestplan.files.print_pdf import print_pdf
+from nestplan.geometry.outline import polygons_of
+from nestplan.plan import plan_job
+
+JOBS = sorted(Path("demo_jobs").glob("[!s]*/*.toml")) + [Path("demo_jobs/sponsors/sponsors.toml")]
+INK = 24  # of 255 darker than blank film
+
+
+def pages(data: bytes, dpi: int, folder: Path):
+    """Each page from both renderers, (rows, columns, 3)."""
+    path = folder / "print.pdf"
+    path.write_bytes(data)
+    with pypdfium2.PdfDocument(io.BytesIO(data)) as document:
+        for number, page in enumerate(document, 1):
+            ours = page.render(scale=dpi / 72).to_pil().convert("RGB")
+            head = folder / f"page-{number}"
+            command = ["pdftoppm", "-r", str(dpi), "-f", str(number), "-l", str(number)]
+            subprocess.run([*command, "-singlefile", str(path), str(head)], check=True)
+            theirs = Image.open(head.with_suffix(".ppm")).convert("RGB")
+            if theirs.size != ours.size:
+                theirs = theirs.crop((0, 0, *ours.size))
+            yield np.asarray(ours).astype(np.int16), np.asarray(theirs).astype(np.int16)
+
+
+def judged(run, dpi: int) -> dict[str, float]:
+    """The worst copy of a run in each of both figures, and the means."""
+    regions = [printed_region(decal) for decal in run.artwork.decals]
+    colours, edges = [], []
+    with tempfile.TemporaryDirectory() as folder:
+        both = pages(print_pdf(run), dpi, Path(folder))
+        for frame, (one, other) in zip(run.marks.frames, both, strict=True):
+            strip = run.nest.strips[frame.index - 1].placements.moved(
+                run.nest.x0_mm - run.page_x0_mm, frame.strip_y0_mm - frame.y0_mm
+            )
+            for decal, centre, angle in strip.each():
+                turned = shapely.affinity.rotate(regions[decal], angle, origin=(0, 0))
+                put = shapely.affinity.translate(turned, *centre)
+                colour, edge = compared(one, other, put, frame.length_mm, dpi)
+                colours.append(colour)
+                edges.append(edge)
+    return {
+        "copies": len(colours),
+        "colour_worst": round(max(colours), 3),
+        "colour_mean": round(float(np.mean(colours)), 3),
+        "edge_worst_mm": round(max(edges), 4),
+        "edge_mean_mm": round(float(np.mean(edges)), 4),
+    }
+
+
+def compared(one, other, region, length_mm: float, dpi: int) -> tuple[float, float]:
+    """Mean colour difference inside a region, and how far its inked edges are apart."""
+    k = dpi / 25.4
+    left, bottom, right, top = region.bounds
+    c0, c1 = floor(left * k), min(ceil(right * k), one.shape[1])
+    r0, r1 = max(floor((length_mm - top) * k), 0), min(ceil((length_mm - bottom) * k), len(one))
+    c0 = max(c0, 0)
+    mask = Image.new("1", (c1 - c0, r1 - r0))
+    draw = ImageDraw.Draw(mask)
+    for part in polygons_of(region):
+        for ring, fill in ((part.exterior, 1), *((hole, 0) for hole in part.interiors)):
+            points = [(x * k - c0 - 0.5, (length_mm - y) * k - r0 - 0.5) for x, y in ring.coords]
+            draw.polygon(points, fill=fill)
+    inside = np.asarray(mask)
+    first, second = one[r0:r1, c0:c1], other[r0:r1, c0:c1]
+    colour = float(np.abs(first - second)[inside].mean())
+    inked = [(255 - each.min(axis=2) > INK) & inside for each in (first, second)]
+    apart = float((inked[0] ^ inked[1]).sum()) / k**2
+    edge = np.count_nonzero(inked[0][:, 1:] != inked[0][:, :-1])
+    edge += np.count_nonzero(inked[0][1:] != inked[0][:-1])
+    return colour, apart / max(edge / k * 0.785, 1.0)  # a slanted edge has more steps: pi / 4
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--steps", type=int, default=500)
+    parser.add_argument("--dpi", type=int, default=150)
+    parser.add_argument("--json", type=Path)
+    parser.add_argument("jobs", nargs="*", type=Path, default=JOBS)
+    given = parser.parse_args()
+    said = {}
+    for job in given.jobs:
+        said[job.stem] = judged(plan_job(job, steps=given.steps), given.dpi)
+        print(job.stem, said[job.stem])
+    if given.json:
+        given.json.write_text(json.dumps(said, indent=1) + "\n")
+
+
+if __name__ == "__main__":
+    main()
