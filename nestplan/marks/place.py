@@ -48,8 +48,13 @@ def place_marks(
     asked = lanes
     y_mm = lead_mm(job)
     longer_mm = 0.0
+    known: dict[bytes, tuple[Frame, float] | Lanes] = {}
     for index, strip in enumerate(nest.strips, start=1):
-        made = _frame(job, web, decals, nest, strip, lanes, index, missing if index == 1 else None)
+        lacks = missing if index == 1 else None
+        key = strip.placements.key if lacks is None else b""
+        if key not in known:
+            known[key] = _frame(job, web, decals, nest, strip, lanes, index, lacks)
+        made = known[key]
         if isinstance(made, Lanes):
             asked = asked.with_those(made)
             continue
@@ -57,7 +62,7 @@ def place_marks(
         if missing is not None:
             y_mm = frame_y0_mm(missing, index, y_mm, frame.strip_y0_mm)
         y_mm = past_spoiled_mm(job, y_mm, frame.length_mm)
-        frames.append(_moved(frame, y_mm))
+        frames.append(_moved(replace(frame, index=index), y_mm))
         y_mm += frame.length_mm + job.cutter.frame_gap_mm
         longer_mm += extra
     if asked != lanes:

@@ -39,6 +39,7 @@ def settled(
     made: list[Array] = []
     settled_frames: list[Frame] = []
     worths: list[Worth | None] = []
+    alike: dict[bytes, tuple[Frameful, tuple[int, ...]]] = {}
     known: dict[Key, Settled] = {}
     used: dict[Key, set[tuple[int, ...]]] = {}
     priced: dict[tuple[Key, tuple[int, ...]], Worth] = {}
@@ -48,7 +49,10 @@ def settled(
             settled_frames.append(frame)
             worths.append(None)
             continue
-        about, start = _frameful(job, web, decals, nest, frame, lacking, model)
+        strip = nest.strips[frame.index - 1].placements.key if lacking.is_empty else b""
+        if strip not in alike:
+            alike[strip] = _frameful(job, web, decals, nest, frame, lacking, model)
+        about, start = alike[strip]
         key = about.field.places_mm.round(6).tobytes(), about.points_mm.round(6).tobytes()
         if key not in known:
             best = chosen_marks(model.corrects, model, about, start)

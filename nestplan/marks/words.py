@@ -6,7 +6,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from nestplan.job import Sensor
-from nestplan.marks.free_box import CELL_MM, free_box
+from nestplan.marks.free_box import CELL_MM, BlankFilm
 from nestplan.marks.lanes import Lanes
 from nestplan.marks.mark_plan import SCALE_BAR_MM, Slug
 from nestplan.marks.safe_zone import Web
@@ -63,28 +63,19 @@ def place_words(
     left, right = web.printable_mm
     field = (left + 1, 0.5, right - 1, length - 0.5)
     rings = shapely.buffer(shapely.points(marks), blank_round_mm(sensor))
-    taken = shapely.union_all([ink, *rings])
+    film = BlankFilm(field, [ink, *rings])
     tall, wide = SCALE_BAR_MM + 2 * AROUND_MM, BAR_MM + 1
-    along = kept or free_box(
-        field_mm=field, taken=taken, width_mm=wide, height_mm=tall, toward_mm=(left, length / 3)
-    )
+    along = kept or film.box(width_mm=wide, height_mm=tall, toward_mm=(left, length / 3))
     if along is None:
         return Lanes(bar=True)
-    taken = taken.union(bar_room(along))
-    across = free_box(
-        field_mm=field, taken=taken, width_mm=tall, height_mm=wide, toward_mm=(left + 20, length)
-    )
+    film.take(bar_room(along).bounds)
+    across = film.box(width_mm=tall, height_mm=wide, toward_mm=(left + 20, length))
     if across is None:
         return None
-    taken = taken.union(shapely.box(*across, across[0] + tall, across[1] + wide))
+    film.take((*across, across[0] + tall, across[1] + wide))
+    beside = across[0] + tall + 5, across[1]
     for words in WORDS_MM:
-        text = free_box(
-            field_mm=field,
-            taken=taken,
-            width_mm=words,
-            height_mm=BAR_MM,
-            toward_mm=(across[0] + tall + 5, across[1]),
-        )
+        text = film.box(width_mm=words, height_mm=BAR_MM, toward_mm=beside)
         if text is not None:
             break
     else:

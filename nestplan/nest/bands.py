@@ -8,6 +8,7 @@ over a mix would take for it.
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from nestplan.nest.engine import Budget
@@ -17,6 +18,8 @@ from nestplan.nest.task import Task
 
 FEWEST = 24  # copies of a shape for which a band is thought of
 PATTERN_LEAST = 512  # copies a pattern is searched for: those of a band are its beginning
+
+REMEMBERED = 64  # patterns: frames of one run ask for the same ones again and again
 
 Floats = NDArray[np.float64]
 
@@ -28,6 +31,9 @@ class _Pattern:
     centre_mm: Floats
     angle_deg: Floats
     top_mm: Floats
+
+
+_remembered: dict[tuple[object, ...], _Pattern | None] = {}
 
 
 def band(task: Task, index: int, fill_of_mix: float, budget: Budget) -> Placements | None:
@@ -79,8 +85,26 @@ def _alone(task: Task, index: int) -> Task:
 
 def _pattern(alone: Task, budget: Budget) -> _Pattern | None:
     """The best pattern, copies by the height of their tops; None where there is none."""
+    (shape,) = alone.shapes
+    key = (
+        shapely.to_wkb(shape.outline.region),
+        shape.copies,
+        shape.angles_deg,
+        shape.any_angle,
+        shape.edge_mm,
+        shape.best_deg,
+        alone.width_mm,
+        alone.apart_mm,
+    )
+    if key in _remembered:
+        return _remembered[key]
     layout = Patterns()(alone, budget)
-    return None if layout is None else _by_height(alone, layout.placements)
+    found = None if layout is None else _by_height(alone, layout.placements)
+    if not budget.stopped():  # else it may be less than the best
+        if len(_remembered) >= REMEMBERED:
+            _remembered.clear()
+        _remembered[key] = found
+    return found
 
 
 def _by_height(alone: Task, laid: Placements) -> _Pattern:

@@ -30,6 +30,11 @@ class Placements:
     def __len__(self) -> int:
         return len(self.shape)
 
+    @property
+    def key(self) -> bytes:
+        """The same for copies that lie alike, and for no others."""
+        return self.shape.tobytes() + self.centre_mm.tobytes() + self.angle_deg.tobytes()
+
     def moved(self, dx_mm: float, dy_mm: float) -> "Placements":
         """The same copies shifted."""
         return Placements(
