@@ -80,23 +80,19 @@ def place_words(
             break
     else:
         return None
-    taken = taken.union(shapely.box(*text, text[0] + words, text[1] + BAR_MM))
+    film.take((*text, text[0] + words, text[1] + BAR_MM))
     return Slug(
         across_mm=(across[0] + AROUND_MM, across[1] + 0.5),
         along_mm=(along[0] + 0.5, along[1] + AROUND_MM),
         text_mm=(text[0], text[1], text[0] + words, text[1] + BAR_MM),
-        code_mm=_code(field, taken, (text[0] + words + 5, text[1])),
+        code_mm=_code(film, (text[0] + words + 5, text[1])),
     )
 
 
-def _code(
-    field: tuple[float, float, float, float], taken: BaseGeometry, toward: tuple[float, float]
-) -> tuple[float, float, float] | None:
+def _code(film: BlankFilm, toward_mm: tuple[float, float]) -> tuple[float, float, float] | None:
     """The largest of the codes that has a place, near the words."""
     for side in CODE_MM:
-        place = free_box(
-            field_mm=field, taken=taken, width_mm=side, height_mm=side, toward_mm=toward
-        )
+        place = film.box(width_mm=side, height_mm=side, toward_mm=toward_mm)
         if place is not None:
             return *place, side
     return None
