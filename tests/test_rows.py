@@ -105,3 +105,28 @@ def test_a_row_that_two_copies_claim_is_found(folder):
     found = {f.kind for f in check_folder(folder).found}
 
     assert found == {Kind.ROW_WRONG, Kind.PRINT_ROW}
+
+
+def test_a_recipient_whose_slip_is_gone_is_found(folder):
+    """The last page is the harbour master's slip; the decal panels name both too."""
+
+    def without_slips(data):
+        with pikepdf.open(io.BytesIO(data)) as pdf:
+            for k in reversed(range(len(pdf.pages))):
+                words = pypdfium2.PdfDocument(data)[k].get_textpage().get_text_range()
+                if "harbour master" in words:
+                    del pdf.pages[k]
+            held = io.BytesIO()
+            pdf.save(held)
+        return held.getvalue()
+
+    edit(folder, "proof.pdf", without_slips)
+    found = {(f.kind, f.meant) for f in check_folder(folder).found}
+
+    assert (Kind.PROOF_PAPERS, "for harbour master") in found
+
+
+def test_a_decal_sent_to_another_than_the_job_says_is_found(folder):
+    bend(folder, lambda said: said["decals"][1].update({"for": "race office"}))
+
+    assert {f.kind for f in check_folder(folder).found} == {Kind.SUMMARY_WRONG}

@@ -30,6 +30,7 @@ from nestplan.check.format_claims import format_claims
 from nestplan.check.mark_claims import mark_claims
 from nestplan.check.outlines import Contour, contour_of
 from nestplan.check.pairing import Judge
+from nestplan.check.paper_claims import paper_claims
 from nestplan.check.pdf_content import Unreadable
 from nestplan.check.pdf_pages import PdfFile, read_pdf
 from nestplan.check.picture_claims import picture_claims
@@ -155,6 +156,7 @@ def _document_claims(
     if PROOF in documents:
         shown, got = proof_claims(said, judge, documents[PROOF].pages, layers, everyone)
         claims += got
+        claims += paper_claims(said, documents[PROOF].data)
     claims += film_claims(said, layers, copies, pages_of(documents.get(PRINT)))
     if PRINT in documents and PROOF in documents:
         try:

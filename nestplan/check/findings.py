@@ -92,6 +92,7 @@ class Kind(StrEnum):
     PROOF_OUTLINE = "603 the proof shows another outline"
     PROOF_ART = "604 the proof shows other art"
     PROOF_MARK = "605 the proof shows other marks"
+    PROOF_PAPERS = "611 a paper that the job asks for is not in the proof"
 
     COUNT_WRONG = "701 a count does not agree"
     SUM_WRONG = "702 a figure does not follow from the others"

@@ -272,6 +272,7 @@ class SaidJob(Part):
 
     roll: str
     gutter_mm: SizeMm = GUTTER_MM
+    date: str | None = None
     fill_with: str | None = None
     setup: str = ""
     date: str | None = None

@@ -221,6 +221,10 @@ def more_pages(wide: Sequence[Block], narrow: Sequence[Block]) -> More:
         if not wide:
             unit = column_mm(width, columns)
             held = pour(narrow, unit, columns, top - bottom - used, part=True)
+            if held.rest == () and len(narrow) > 1:
+                even = min(balanced_mm(narrow, unit, columns), top - bottom - used)
+                level = pour(narrow, unit, columns, even, part=False)
+                held = level if not level.rest else held
             under, narrow = held.columns, held.rest
         assert here or any(under), "every block fits an empty page, or is parted"
         more.pages.append((here, under))

@@ -176,11 +176,17 @@ def _steps(run: Run) -> Says:
         each.append(("Wait", f"{figures.duration(own.lag_s)}: drying, before it is cut."))
     if own.laminate_s:
         each.append(("Laminate", f"{figures.duration(own.laminate_s)}, over the whole length."))
+    stays = job.cutter.name == job.printer.name and not own.laminate_s
     each.append(
         (
-            "Mount",
-            f"{say.film(marks.length_used_mm)} on {one_line(job.cutter.name)}, the {edge} edge "
-            f"first; film {say.short(job.roll.width_mm)} wide, printed side to the blade.",
+            "Wind back" if stays else "Mount",
+            (
+                f"the film stays in {one_line(job.cutter.name)}: "
+                if stays
+                else f"{say.film(marks.length_used_mm)} on {one_line(job.cutter.name)}: "
+            )
+            + f"the {edge} edge is cut first; film {say.short(job.roll.width_mm)} wide, printed "
+            "side to the blade.",
         )
     )
     counted = Counter(len(frame.marks) for frame in marks.frames)

@@ -73,7 +73,7 @@ def test_the_run_card_says_what_is_set_and_what_may_hurt():
 
     for said in (
         "0.88 m of film",
-        "0.88 m on cutter",
+        "0.88 m on cutter: the leading edge is cut first",
         "reading on: disc, 6 mm, clear zone 5 mm; 4 to 5 a frame",
         "kiss: blade 1, 4 contours; then through: blade 2, 4 contours",
         "2 2 480.0 300.0 5 24.0 12.0 2",
