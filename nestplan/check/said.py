@@ -275,7 +275,6 @@ class SaidJob(Part):
     date: str | None = None
     fill_with: str | None = None
     setup: str = ""
-    date: str | None = None
     decal: list[SaidOrder]
 
 
