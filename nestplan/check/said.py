@@ -226,6 +226,7 @@ class SaidCut(Part):
     contours: Count
     length_mm: SizeMm
     travel_mm: SizeMm
+    travel_bound_mm: SizeMm = 0.0
     time_s: SizeMm
 
 

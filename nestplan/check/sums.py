@@ -206,6 +206,10 @@ def _nest(said: Said, copies: Sequence[Copy]) -> list[Finding]:
 
 
 def _cut(said: Said, layers: Sequence[CutLayer]) -> list[Finding]:
+    travel, bound = said.cut.travel_mm, said.cut.travel_bound_mm
+    if bound > travel + NEAR_MM + NEAR_PART * travel:
+        found, meant = f"{fixed(bound, 2)} mm", f"no more than the travel's {fixed(travel, 2)} mm"
+        return [_wrong(Kind.SUM_WRONG, "cut.travel_bound_mm", found, meant)]
     if not all(layer.read for layer in layers):
         return []
     length = sum(length_mm(path.ring) for layer in layers for path in layer.paths)

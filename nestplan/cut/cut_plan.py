@@ -39,10 +39,12 @@ class CutPlan:
     """The cut of a whole run.
 
     contours counts copies; length_mm is knife down; travel_mm is knife up, from the
-    first mark of each frame through every ring's start.
+    first mark of each frame through every ring's start. travel_bound_mm: less it cannot be,
+    whatever the order and the starts.
     """
 
     frames: tuple[FrameCut, ...]
     contours: int
     length_mm: float
     travel_mm: float
+    travel_bound_mm: float = 0.0

@@ -11,6 +11,7 @@ from nestplan.cut.cut_plan import CutPlan, CutRing, FrameCut
 from nestplan.cut.knife import Knife, turned_round
 from nestplan.cut.order import cutting_order
 from nestplan.cut.rings import KINDS, lines_of, placed_rings
+from nestplan.cut.travel_bound import travel_bound_mm
 from nestplan.marks import Frame, MarkPlan
 from nestplan.nest import Nest, Strip
 
@@ -39,6 +40,9 @@ def plan_cut(
         ),
         travel_mm=sum(
             _travel_mm(frame, cut) for frame, cut in zip(marks.frames, frames, strict=True)
+        ),
+        travel_bound_mm=sum(
+            _bound_mm(frame, cut) for frame, cut in zip(marks.frames, frames, strict=True)
         ),
     )
 
@@ -74,6 +78,15 @@ def _frame_rings(
 def _travel_mm(frame: Frame, cut: FrameCut) -> float:
     stops = [(frame.marks[0].x_mm, frame.marks[0].y_mm), *(ring.points_mm[0] for ring in cut.rings)]
     return sum(dist(a, b) for a, b in pairwise(stops))
+
+
+def _bound_mm(frame: Frame, cut: FrameCut) -> float:
+    phase = [ring.window * len(KINDS) + KINDS.index(ring.kind) for ring in cut.rings]
+    return travel_bound_mm(
+        np.array([frame.marks[0].x_mm, frame.marks[0].y_mm]),
+        [ring.points_mm for ring in cut.rings],
+        np.array(phase, dtype=np.int64),
+    )
 
 
 def _read_only(points: NDArray[np.float64]) -> NDArray[np.float64]:

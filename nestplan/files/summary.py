@@ -81,6 +81,7 @@ def contents(run: Run, digests: Mapping[str, str]) -> dict[str, Any]:
             "contours": run.cut.contours,
             "length_mm": _mm(run.cut.length_mm),
             "travel_mm": _mm(run.cut.travel_mm),
+            "travel_bound_mm": _mm(run.cut.travel_bound_mm),
             "time_s": _mm(run.times.cut_s),
             **_timing(run.times.cutting),
         },

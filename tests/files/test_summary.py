@@ -41,7 +41,7 @@ KEYS = {  # of every object, in order: keys never change their meaning, later ve
     "offset_y_mm offset_sd_mm "
     "calibration_sd_mm calibration_wander_mm calibration_age_days chance_limit chance_draws "
     "bleed_draws",
-    "cut": "contours length_mm travel_mm time_s",
+    "cut": "contours length_mm travel_mm travel_bound_mm time_s",
     "print": "time_s mode",
     "setups.pair": "print_s handling_s lag_s cut_s one_run_s runs_per_shift",
     "cost": "currency film ink labour machine total per_decal per_decal_by_name",

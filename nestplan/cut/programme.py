@@ -1,0 +1,123 @@
+"""The linear programme of a way through pieces of rings, that grows by legs and by cuts."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import linprog
+from scipy.sparse import coo_array, csr_array, vstack
+
+from nestplan.cut.subtours import Subtour, over_edge
+
+START, END = -1, -2  # in `legs`: where the knife comes from, and where it may end
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Solved:
+    """length_mm: the least. entered, used: of pieces and legs. Duals: of rows and of cuts."""
+
+    length_mm: float
+    entered: NDArray[np.float64]
+    used: NDArray[np.float64]
+    rows: NDArray[np.float64]
+    cuts: NDArray[np.float64]
+
+
+@dataclass(slots=True, kw_only=True, eq=False)
+class Programme:
+    """Rows: a ring each, a piece each, start, end, a join of two phases each; then the cuts.
+
+    ring: (k,) whose piece; phase: (m,) of the rings, 0, 1 ... without gaps.
+    """
+
+    ring: NDArray[np.int64]
+    phase: NDArray[np.int64]
+    legs: NDArray[np.int64] = field(default_factory=lambda: np.empty((0, 2), dtype=np.int64))
+    cost: NDArray[np.float64] = field(default_factory=lambda: np.empty(0))
+    cuts: list[Subtour] = field(default_factory=list)
+
+    def add_legs(self, legs: NDArray[np.int64], cost: NDArray[np.float64]) -> None:
+        """Let the way use these legs (n, 2) of pieces; START and END stand first."""
+        self.legs = np.vstack([self.legs, legs])
+        self.cost = np.concatenate([self.cost, cost])
+
+    def solve(self) -> Solved:
+        """The least length of a way, by HiGHS."""
+        pieces, rings, joins = len(self.ring), len(self.phase), int(self.phase.max())
+        sums = np.concatenate([np.ones(rings), np.zeros(pieces), np.ones(2 + joins)])
+        result = linprog(
+            np.concatenate([np.zeros(pieces), self.cost]),
+            A_eq=self._rows(),
+            b_eq=sums,
+            A_ub=self._cut_rows(),
+            b_ub=np.zeros(len(self.cuts)) if self.cuts else None,
+            method="highs-ds",
+        )
+        assert result.status == 0, f"a way there always is: {result.message}"
+        return Solved(
+            length_mm=float(result.fun),
+            entered=result.x[:pieces],
+            used=result.x[pieces:],
+            rows=np.asarray(result.eqlin.marginals),
+            cuts=-np.asarray(result.ineqlin.marginals) if self.cuts else np.empty(0),
+        )
+
+    def reduced(self, cost: NDArray[np.float64], solved: Solved) -> NDArray[np.float64]:
+        """Reduced costs (k, k) of legs between pieces; infinite where there can be none.
+
+        cost: (k, k) of the legs, or something below.
+        """
+        rings, pieces, of_piece = len(self.phase), len(self.ring), self.phase[self.ring]
+        worth = solved.rows[rings : rings + pieces].copy()
+        left = cost.copy()
+        live = np.flatnonzero(solved.cuts > 0)
+        if len(live):
+            inside = np.array([self.cuts[k].inside for k in live], dtype=np.float64)
+            weighed = inside * solved.cuts[live][:, None]
+            worth += weighed.sum(axis=0)
+            left += 2 * (inside.T @ weighed)  # a leg inside or outside is over no edge
+        left -= worth[:, None] + worth[None, :]
+        apart = np.abs(of_piece[:, None] - of_piece[None, :])
+        joins = np.append(solved.rows[rings + pieces + 2 :], 0.0)
+        left -= np.where(apart == 1, joins[np.minimum(of_piece[:, None], of_piece)], 0.0)
+        left[(apart > 1) | (self.ring[:, None] == self.ring[None, :])] = np.inf
+        return left
+
+    def _rows(self) -> csr_array:
+        pieces, rings = len(self.ring), len(self.phase)
+        ends = rings + pieces
+        a, b = self.legs.T
+        column = pieces + np.arange(len(self.legs))
+        from_ends = np.where(a == START, ends, ends + 1)
+        of_piece = self.phase[self.ring]
+        joined = (a >= 0) & (of_piece[a] != of_piece[b])
+        each = np.arange(pieces)
+        rows = [
+            (self.ring, each, 1.0),
+            (rings + each, each, -2.0),
+            (rings + b, column, 1.0),
+            (np.where(a >= 0, rings + a, from_ends), column, 1.0),
+            (ends + 2 + np.minimum(of_piece[a], of_piece[b])[joined], column[joined], 1.0),
+        ]
+        values = np.concatenate([np.full(len(row), value) for row, _, value in rows])
+        where = tuple(np.concatenate([part[k] for part in rows]) for k in (0, 1))
+        shape = (ends + 2 + int(self.phase.max()), pieces + len(self.legs))
+        return coo_array((values, where), shape=shape).tocsr()
+
+    def _cut_rows(self) -> csr_array | None:
+        """Twice what enters the cut's ring inside, less what goes over the edge: at most 0."""
+        if not self.cuts:
+            return None
+        return vstack(
+            [
+                csr_array(
+                    np.concatenate(
+                        [
+                            2.0 * (cut.inside & (self.ring == cut.ring)),
+                            -1.0 * over_edge(self.legs, cut.inside),
+                        ]
+                    )[None, :]
+                )
+                for cut in self.cuts
+            ]
+        )

@@ -1,0 +1,104 @@
+"""No way is shorter than the bound: against every order and every start of few rings."""
+
+from itertools import permutations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from nestplan.cut import plan_cut
+from nestplan.cut.search import best_starts
+from nestplan.cut.subtours import over_edge
+from nestplan.cut.travel_bound import travel_bound_mm
+from tests.cut.handmade import square
+from tests.cut.test_order import fields, knives
+from tests.files.handmade import a_run
+
+POINTS = 24  # tried on each ring, so that the best way is known from above
+
+
+def dotted(ring):
+    """Points along a square, its corners among them."""
+    shares = np.arange(POINTS // 4)[:, None] / (POINTS // 4)
+    return np.concatenate(
+        [a + shares * (b - a) for a, b in zip(ring, np.roll(ring, -1, axis=0), strict=True)]
+    )
+
+
+def best_way_mm(knife, squares, phase):
+    points = np.concatenate([dotted(ring) for ring in squares])
+    first = np.arange(0, len(points) + 1, POINTS)
+    lengths = []
+    for order in permutations(range(len(squares))):
+        if (np.diff(phase[list(order)]) < 0).any():
+            continue
+        start = best_starts(knife, points, first, np.array(order))
+        stops = np.vstack([knife, points[start[list(order)]]])
+        lengths.append(np.hypot(*np.diff(stops, axis=0).T).sum())
+    return min(lengths)
+
+
+@settings(max_examples=15)
+@given(fields, knives, st.data())
+def test_no_order_and_no_start_goes_below_it(squares, knife, data):
+    squares = squares[:4]
+    phase = np.array([data.draw(st.integers(0, 2)) for _ in squares])
+
+    bound = travel_bound_mm(knife, squares, phase, rounds=data.draw(st.integers(1, 6)))
+
+    assert 0 <= bound <= best_way_mm(knife, squares, phase) + 1e-6
+
+
+def test_squares_in_a_row_cost_the_gaps_between_them_at_least():
+    """5 mm to the edge of the first and three gaps of 15 mm; with the widths that one point of
+    entry makes the knife walk over, 80 mm. What fractions of a way can do lies between."""
+    squares = [square(25.0 * k, 0.0, 10.0) for k in range(4)]
+
+    bound = travel_bound_mm(np.zeros(2), squares, np.zeros(4, dtype=int))
+
+    assert 50.0 - 1e-6 <= bound <= 80.0
+
+
+def test_two_heaps_far_apart_are_joined_in_the_bound():
+    """Short legs alone would do without it: that is what the cuts are for."""
+    near = [square(x, y, 8.0) for x in (0, 10) for y in (0, 10)]
+    far = [ring + [1000.0, 0.0] for ring in near]
+
+    bound = travel_bound_mm(np.array([-6.0, 0.0]), near + far, np.zeros(8, dtype=int))
+
+    assert bound > 980.0
+
+
+def test_phases_are_walked_one_after_the_other():
+    """Kiss here, through there, kiss here again would be three ways; the phases allow one."""
+    rings = [square(0, 0, 10), square(500, 0, 10), square(0, 20, 10), square(500, 20, 10)]
+    kiss_and_through = travel_bound_mm(np.zeros(2), rings, np.array([0, 0, 1, 1]))
+    anyhow = travel_bound_mm(np.zeros(2), rings, np.zeros(4, dtype=int))
+
+    assert kiss_and_through > 970.0
+    assert 480.0 < anyhow < 600.0
+
+
+def test_many_rings_are_bounded_by_their_nearest_neighbours():
+    """40 x 40 squares of 8 mm every 10 mm: 2 mm apart, each but one reached from another."""
+    rings = [square(10.0 * x, 10.0 * y, 8.0) for x in range(40) for y in range(40)]
+
+    assert travel_bound_mm(np.zeros(2), rings, np.zeros(1600, dtype=int)) == pytest.approx(
+        1599 * 2.0
+    )
+
+
+def test_a_leg_goes_over_the_edge_where_one_end_lies_inside():
+    legs = np.array([[0, 1], [1, 2], [-1, 0], [-2, 2]])
+
+    over = over_edge(legs, np.array([True, True, False]))
+
+    assert over.tolist() == [False, True, True, False]
+
+
+def test_the_plan_says_its_bound():
+    run = a_run()
+    plan = plan_cut(run.artwork.decals, run.nest, run.marks)
+
+    assert 0 < plan.travel_bound_mm <= plan.travel_mm
