@@ -7,6 +7,7 @@ from typing import Any
 
 from nestplan import figures
 from nestplan.check import Findings
+from nestplan.clock import SetupTimes
 from nestplan.faults import Note
 from nestplan.figures import Figure
 from nestplan.files import Run, material
@@ -60,7 +61,7 @@ def _stages(run: Run) -> list[str]:
         (
             "run",
             figures.duration(here.one_run_s),
-            f"on {here.name}, door to door; {here.runs_per_shift} a shift",
+            f"on {here.name}, door to door{_within(here)}; {here.runs_per_shift} a shift",
         ),
         (
             "cost",
@@ -69,6 +70,14 @@ def _stages(run: Run) -> list[str]:
         ),
     ]
     return aligned(rows)
+
+
+def _within(times: SetupTimes) -> str:
+    """The interval of a run's time, where it is known."""
+    if times.half_s is None:
+        return ""
+    low, high = max(times.one_run_s - times.half_s, 0.0), times.one_run_s + times.half_s
+    return f" (90 %: {figures.duration(low)} to {figures.duration(high)})"
 
 
 def _error_words(run: Run) -> str:

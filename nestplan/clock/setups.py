@@ -1,6 +1,7 @@
 """The same run on every setup of the shop: how long one takes, how many a shift, or why not."""
 
-from math import floor
+from collections.abc import Sequence
+from math import floor, hypot
 
 from nestplan.clock.cut_time import cut_s
 from nestplan.clock.fits import why_not
@@ -8,11 +9,12 @@ from nestplan.clock.print_time import print_s
 from nestplan.clock.profile import cut_profile, print_profile
 from nestplan.clock.times import SetupTimes, Times
 from nestplan.cut import CutPlan
-from nestplan.job import Job, Setup, ShopFile, machines_of, stages_of
+from nestplan.job import Job, Machine, Setup, ShopFile, Task, machines_of, stages_of
 from nestplan.marks import MarkPlan
 
 SECONDS_PER_H = 3600.0
 LAMINATE = "laminate"
+Z90 = 1.6448536269514722  # 90 % of a normal distribution lies within; worked out
 SAME_RUN = 1e-9  # of a run: what floats lose must not cost one
 
 
@@ -90,7 +92,7 @@ def setup_times(
     laminate_s: None for a run that is not laminated.
     """
     laminated = laminate_s is not None
-    work_s = {"print": print_s, "laminate": laminate_s or 0.0, "cut": cut_s}
+    work_s: dict[Task, float] = {"print": print_s, "laminate": laminate_s or 0.0, "cut": cut_s}
     busy_s: dict[str, float] = {}
     handling_s = lag_s = 0.0
     stages = stages_of(shop, setup, laminated=laminated)
@@ -116,7 +118,18 @@ def setup_times(
         one_run_s=one_run_s,
         runs_per_shift=runs_within(shift_s, first_s=first_s, next_s=next_after_s),
         laminate_s=laminate_s or 0.0,
+        half_s=_half_s([(machine, work_s[does], does) for does, machine, _ in stages]),
     )
+
+
+def _half_s(parts: Sequence[tuple[Machine, float, Task]]) -> float | None:
+    """Half the 90 % interval of all stages: they are off independently of each other."""
+    off_s = [
+        machine.time_sd_percent[does] / 100 * work_s
+        for machine, work_s, does in parts
+        if does in machine.time_sd_percent
+    ]
+    return Z90 * hypot(*off_s) if off_s else None
 
 
 def runs_within(shift_s: float, *, first_s: float, next_s: float) -> int:

@@ -12,7 +12,8 @@ class SetupTimes:
     one_run_s is door to door: print, handling, lag, laminating and cut one after the other.
     runs_per_shift counts equal runs that are done within a shift which begins with empty
     machines and with as much dried film as it leaves to the next: on a pair the next print
-    overlaps with the cut, on a combined device nothing overlaps.
+    overlaps with the cut, on a combined device nothing overlaps. half_s: the 90 % interval of
+    one_run_s reaches so far to each side; None where no spread of its machines is known.
     """
 
     name: str
@@ -23,6 +24,7 @@ class SetupTimes:
     one_run_s: float
     runs_per_shift: int
     laminate_s: float = 0.0
+    half_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,13 +2,10 @@
 
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from math import sqrt
 
 from nestplan.clock.cut_time import cut_s
 from nestplan.files import Run
-from nestplan.job import Machine, stages_of
-
-Z90 = 1.6448536269514722  # of a normal distribution, 90 % of it lies within: ISO 3534-1, computed
+from nestplan.job import stages_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +58,7 @@ def on_setup(run: Run) -> OnSetup:
         frames=len(run.marks.frames),
         first_s=own.one_run_s - own.cut_s + _first_decal_s(run),
         one_run_s=own.one_run_s,
-        spread_s=_spread_s([(m, work_s[does], does) for does, m, _ in stages]),
+        spread_s=own.half_s,
         hands_s=own.handling_s,
         runs_per_shift=own.runs_per_shift,
         rush_s=_rush_s(own.one_run_s, busy_s),
@@ -86,16 +83,6 @@ def _rush_s(one_run_s: float, busy_s: dict[str, float]) -> float:
     if len(busy_s) == 1:
         return 1.5 * one_run_s
     return one_run_s + sum(busy_s.values()) / 2
-
-
-def _spread_s(parts: list[tuple[Machine, float, str]]) -> float | None:
-    """Spreads of different machines are independent; those of one machine's work add up."""
-    by_kind = [
-        (machine.time_sd_percent[does] / 100 * work_s)
-        for machine, work_s, does in parts
-        if does in machine.time_sd_percent
-    ]
-    return Z90 * sqrt(sum(sd_s**2 for sd_s in by_kind)) if by_kind else None
 
 
 def _first_decal_s(run: Run) -> float:

@@ -171,12 +171,13 @@ def time_table(run: Run) -> Table:
         *([("laminate", figures.duration(own.laminate_s))] if run.job.laminate else []),
         ("cut", figures.duration(own.cut_s)),
         ("door to door", figures.duration(own.one_run_s)),
+        *([] if own.half_s is None else [("90 %: more or less", figures.duration(own.half_s))]),
     ]
     return Table(
         title=f"Time, {one_line(own.name)}",
         columns=_facts(),
         rows=tuple((name, figure.figure, figure.unit) for name, figure in rows),
-        strong=frozenset({len(rows) - 1}),
+        strong=frozenset({[name for name, _ in rows].index("door to door")}),
         after=f"Print mode: {one_line(run.times.print_mode)}. "
         f"{figures.count(run.cut.contours, 'contour')}, {figures.path(run.cut.length_mm)} of cut.",
     )

@@ -388,6 +388,7 @@ def _setups(run: Run) -> dict[str, dict[str, Any]]:
             "cut_s": _mm(setup.cut_s),
             **({"laminate_s": _mm(setup.laminate_s)} if run.job.laminate else {}),
             "one_run_s": _mm(setup.one_run_s),
+            **({} if setup.half_s is None else {"one_run_half_s": _mm(setup.half_s)}),
             "runs_per_shift": setup.runs_per_shift,
         }
         for setup in run.times.setups

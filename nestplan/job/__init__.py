@@ -15,6 +15,7 @@ from nestplan.job.shop_file import (
     Setup,
     ShopFile,
     Stage,
+    Task,
 )
 from nestplan.job.starter import starter_files
 
@@ -37,6 +38,7 @@ __all__ = [
     "Setup",
     "ShopFile",
     "Stage",
+    "Task",
     "job_schema",
     "machines_of",
     "read_job",

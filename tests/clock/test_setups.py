@@ -30,7 +30,7 @@ def setup(printer="printer", cutter="cutter", *, hands=(120.0, 180.0), lag_s=0.0
 
 
 def machine(name, *does):
-    return SimpleNamespace(name=name, does=list(does))
+    return SimpleNamespace(name=name, does=list(does), time_sd_percent={})
 
 
 SHOP = SimpleNamespace(
@@ -66,6 +66,17 @@ def test_a_laminated_run_waits_and_goes_through_the_laminator():
     assert pair.runs_per_shift == 34
     # the device has 100 + 600 + 300 + 90 + 500 = 1590 s of work with each run
     assert one.runs_per_shift == 1 + (28_800 - 2190) // 1590
+
+
+def test_spreads_of_stages_add_up_as_squares():
+    """3 % of 1000 s and 4 % of 1000 s: 50 s, times 1.645 for 90 %."""
+    both = machine("both", "print", "cut")
+    both.time_sd_percent = {"print": 3.0, "cut": 4.0}
+    each = {"print_s": 1000.0, "cut_s": 1000.0, "shift_s": 28_800.0}
+    found = setup_times(setup("both", "both"), shop=SimpleNamespace(machine=[both]), **each)
+
+    assert found.half_s == pytest.approx(82.243, abs=0.01)
+    assert setup_times(setup(), shop=SHOP, **each).half_s is None
 
 
 def shop_with(machines=(), setups=()):

@@ -8,7 +8,7 @@ import pytest
 
 from nestplan.compare import OnSetup, compare, compare_files, on_setup
 from nestplan.compare.comparison import crossings, overtakes
-from nestplan.compare.on_setup import _rush_s, _spread_s
+from nestplan.compare.on_setup import _rush_s
 from tests.files.handmade import a_run
 
 ONE = OnSetup(
@@ -79,17 +79,6 @@ def test_a_pair_overtakes_a_device_after_some_runs():
 )
 def test_a_rush_run_finds_machines_half_way(busy_s, rush_s):
     assert _rush_s(1000.0, busy_s) == rush_s
-
-
-def test_spreads_of_stages_add_up_as_squares():
-    """3 % of 1000 s and 4 % of 1000 s: 50 s, times 1.645 for 90 %."""
-    run = a_run()
-    machine = run.job.printer.model_copy(update={"time_sd_percent": {"print": 3.0, "cut": 4.0}})
-
-    assert _spread_s([(machine, 1000.0, "print"), (machine, 1000.0, "cut")]) == pytest.approx(
-        82.243, abs=0.01
-    )
-    assert _spread_s([(run.job.printer, 1000.0, "print")]) is None
 
 
 def test_the_first_decal_is_done_before_the_run_is():
