@@ -162,7 +162,9 @@ def _steps(run: Run) -> Says:
     frames, marks = in_cutting_order(run), run.marks
     edge = job.setup.enters
     first, last = marks.frames[0].index, marks.frames[-1].index
-    printed = f"frame {first}" if first == last else f"frames {first} to {last}"
+    printed = f"frames {first} {'and' if last == first + 1 else 'to'} {last}"
+    if first == last:
+        printed = f"frame {first}"
     each = [
         (
             "Print",

@@ -129,7 +129,7 @@ def _contents(run: Run, decals: tuple[int, ...]) -> Table:
     for index in decals:
         decal, planned = run.artwork.decals[index], run.nest.planned[index]
         sides = decal.contour.width_mm, decal.contour.height_mm
-        inches.append(f"{index + 1}: {' × '.join(say.inch(side) for side in sides)}″")
+        inches.append(f"decal {index + 1}, {' × '.join(say.inch(side) for side in sides)}″")
         rows.append(
             (
                 str(index + 1),
@@ -156,7 +156,7 @@ def _contents(run: Run, decals: tuple[int, ...]) -> Table:
         ),
         rows=tuple(rows),
         row_mm=PICTURE_ROW_MM,
-        after=f"In inches {', '.join(inches)}." if say.inches else "",
+        after=f"In inches: {'; '.join(inches)}." if say.inches else "",
     )
 
 
