@@ -1,7 +1,8 @@
 """How long a cut takes: marks read, rings followed, knife lifted and carried, tools changed.
 
-Head and web are one mover here: a move across and along takes as long as the straight way
-at the machine's speed and acceleration.
+Where the shop file gives the web limits of its own, each axis keeps its own; else head and web
+are one mover, and a move takes as long as the straight way at the machine's speed and
+acceleration.
 """
 
 from itertools import pairwise
@@ -9,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from nestplan.clock.motion import Pace, path_s, straight_s
+from nestplan.clock.motion import Pace, moves_s, path_s
 from nestplan.cut import CutPlan, CutRing, FrameCut
 from nestplan.job import Machine
 from nestplan.marks import Frame, MarkPlan
@@ -36,12 +37,14 @@ def cut_s(machine: Machine, marks: MarkPlan, cut: CutPlan) -> float:
         speed_mm_s=machine.speed_mm_s,
         acceleration_mm_s2=machine.acceleration_mm_s2,
         corner_mm=machine.corner_mm,
+        web_speed_mm_s=machine.web_speed_mm_s,
+        web_acceleration_mm_s2=machine.web_acceleration_mm_s2,
     )
     rings = [ring for frame in cut.frames for ring in frame.rings]
     return (
         machine.wind_back_s
         + sum(len(frame.marks) for frame in marks.frames) * machine.sensor.read_s
-        + float(straight_s(_lifted_moves_mm(marks, cut), pace).sum())
+        + float(moves_s(_lifted_moves_mm(marks, cut), pace).sum())
         + _rings_s(rings, pace)
         + len(rings) * machine.lift_s
         + _tool_changes(machine, rings) * machine.tool_change_s
@@ -50,15 +53,13 @@ def cut_s(machine: Machine, marks: MarkPlan, cut: CutPlan) -> float:
 
 
 def _lifted_moves_mm(marks: MarkPlan, cut: CutPlan) -> NDArray[np.float64]:
-    """Lengths of all moves with the knife up, (k,), of all frames one after the other."""
+    """All moves with the knife up, (k, 2), of all frames one after the other."""
     stops = [
         stop
         for frame, cuts in zip(marks.frames, cut.frames, strict=True)
         for stop in _stops(frame, cuts)
     ]
-    across, along = np.diff(np.array(stops), axis=0).T
-    lengths: NDArray[np.float64] = np.hypot(across, along)
-    return lengths
+    return np.asarray(np.diff(np.array(stops), axis=0))
 
 
 def _stops(frame: Frame, cut: FrameCut) -> list[tuple[float, float]]:
@@ -84,6 +85,8 @@ def _rings_s(rings: list[CutRing], pace: Pace) -> float:
     total_s = 0.0
     for ring in rings:
         key = (ring.decal, ring.ring, _shape_from_start(ring.points_mm))
+        if pace.by_axis:  # a copy that is turned takes other times
+            key = (ring.decal, ring.ring, np.round(ring.points_mm - ring.points_mm[0], 6).tobytes())
         if key not in known:
             known[key] = path_s(np.vstack([ring.points_mm, ring.points_mm[:1]]), pace)
         total_s += known[key]

@@ -3,7 +3,8 @@
 Speed rises and falls with one acceleration and is capped at every corner; a pass backward
 and a pass forward give the greatest speeds that can be reached. That is the least time for
 a limit on the acceleration along the path (Bobrow, Dubowsky, Gibson 1985; Shin, McKay
-1985, from memory). Jerk, and axes that differ, are not modelled.
+1985, from memory). Where the web has limits of its own, each axis keeps its own: see
+`axes`. Jerk is not modelled.
 """
 
 from dataclasses import dataclass
@@ -12,16 +13,43 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
+from nestplan.clock.axes import along, bend_caps, squared_speeds
+
+Pair = tuple[float, float]
+STRAIGHT_ON = 1e-9  # of a direction: the other axis does not move
 NO_TURN = 1e-30  # stands for zero below a line: straight on, any radius will do
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pace:
-    """What a head can do. corner_mm: it may pass a corner by this much to keep its speed."""
+    """What a head can do. corner_mm: it may pass a corner by this much to keep its speed.
+
+    web_speed_mm_s, web_acceleration_mm_s2: of the web, in y; then the others are the head's, in
+    x. None: head and web are one mover, and the limits hold along the path.
+    """
 
     speed_mm_s: float
     acceleration_mm_s2: float
     corner_mm: float
+    web_speed_mm_s: float | None = None
+    web_acceleration_mm_s2: float | None = None
+
+    @property
+    def by_axis(self) -> bool:
+        """Whether head and web have limits of their own."""
+        return self.web_speed_mm_s is not None or self.web_acceleration_mm_s2 is not None
+
+    @property
+    def speeds_mm_s(self) -> Pair:
+        """Of head and web."""
+        web = self.web_speed_mm_s
+        return self.speed_mm_s, self.speed_mm_s if web is None else web
+
+    @property
+    def accelerations_mm_s2(self) -> Pair:
+        """Of head and web."""
+        web = self.web_acceleration_mm_s2
+        return self.acceleration_mm_s2, self.acceleration_mm_s2 if web is None else web
 
 
 def path_s(points_mm: NDArray[np.float64], pace: Pace) -> float:
@@ -29,9 +57,20 @@ def path_s(points_mm: NDArray[np.float64], pace: Pace) -> float:
     points, lengths = merged(points_mm, pace.corner_mm)
     if not len(lengths):
         return 0.0
+    if pace.by_axis:
+        return _by_axis_s(points, lengths, pace)
     caps = np.concatenate([[0.0], corner_speeds_mm_s(points, pace), [0.0]])
     speeds = joint_speeds_mm_s(lengths, caps, pace.acceleration_mm_s2)
     return float(straight_s(lengths, pace, speeds[:-1], speeds[1:]).sum())
+
+
+def moves_s(legs_mm: NDArray[np.float64], pace: Pace) -> NDArray[np.float64]:
+    """Times (n,) of straight moves (n, 2) from rest to rest, seconds."""
+    lengths: NDArray[np.float64] = np.hypot(*legs_mm.T)
+    if not pace.by_axis:
+        return straight_s(lengths, pace)
+    v, a = along(pace.speeds_mm_s, legs_mm), along(pace.accelerations_mm_s2, legs_mm)
+    return _straight_s(lengths, v, a, 0.0, 0.0)
 
 
 def straight_s(
@@ -45,7 +84,17 @@ def straight_s(
     enter, leave: speeds at the ends, none over the pace's, and near enough to each other
     to be reached on this length. source: elementary, uniform acceleration.
     """
-    v, a = pace.speed_mm_s, pace.acceleration_mm_s2
+    v, a = np.array(pace.speed_mm_s), np.array(pace.acceleration_mm_s2)
+    return _straight_s(length_mm, v, a, enter_mm_s, leave_mm_s)
+
+
+def _straight_s(
+    length_mm: NDArray[np.float64],
+    v: NDArray[np.float64],
+    a: NDArray[np.float64],
+    enter_mm_s: NDArray[np.float64] | float,
+    leave_mm_s: NDArray[np.float64] | float,
+) -> NDArray[np.float64]:
     both = np.square(enter_mm_s) + np.square(leave_mm_s)
     peak = np.minimum(v, np.sqrt((2 * a * length_mm + both) / 2))
     ramps = (2 * np.square(peak) - both) / (2 * a)
@@ -79,22 +128,59 @@ def corner_speeds_mm_s(points_mm: NDArray[np.float64], pace: Pace) -> NDArray[np
     more than that of the circle through the point and its two neighbours, which is the
     curve's own radius however unevenly it is chopped. source: elementary.
     """
+    radius, _ = radii_mm(points_mm, pace.corner_mm)
+    speeds: NDArray[np.float64] = np.minimum(
+        pace.speed_mm_s, np.sqrt(pace.acceleration_mm_s2 * radius)
+    )
+    return speeds
+
+
+def radii_mm(
+    points_mm: NDArray[np.float64], corner_mm: float
+) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Radii (n - 2,) at which the inner points are passed, and whether each is of a curve."""
     legs = np.diff(points_mm, axis=0)
     before, after = legs[:-1], legs[1:]
     cross = np.abs(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0])
     dot = (before * after).sum(axis=1)
     half_turn = 0.5 * np.arctan2(cross, dot)  # half the turning angle, in [0, pi / 2]
     flat = np.maximum(2 * np.sin(half_turn / 2) ** 2, NO_TURN)  # 1 - sin(i/2)
-    rounding = pace.corner_mm * np.cos(half_turn) / flat
+    rounding = corner_mm * np.cos(half_turn) / flat
     across = np.hypot(*(points_mm[2:] - points_mm[:-2]).T)
     sides = across * np.hypot(*before.T) * np.hypot(*after.T)
     # three sides over four times the area; beyond a right angle it is a corner, not a curve
     through = np.where(dot > 0, sides / np.maximum(2 * cross, NO_TURN), np.inf)
-    radius = np.minimum(rounding, through)
-    speeds: NDArray[np.float64] = np.minimum(
-        pace.speed_mm_s, np.sqrt(pace.acceleration_mm_s2 * radius)
+    return np.minimum(rounding, through), through <= rounding
+
+
+def _by_axis_s(points: NDArray[np.float64], lengths: NDArray[np.float64], pace: Pace) -> float:
+    """Time along a polyline (n, 2), each axis within its own limits, from rest to rest."""
+    legs = np.diff(points, axis=0)
+    fast, strong = along(pace.speeds_mm_s, legs), along(pace.accelerations_mm_s2, legs)
+    unit = legs / np.hypot(*legs.T)[:, None]
+    tangents, bends = np.zeros_like(points), np.zeros_like(points)
+    caps = np.zeros(len(points))
+    curved = np.zeros(len(points), dtype=bool)
+    if len(points) > 2:
+        radius, curved[1:-1] = radii_mm(points, pace.corner_mm)
+        turn = unit[1:] - unit[:-1]
+        middle = unit[1:] * lengths[:-1, None] + unit[:-1] * lengths[1:, None]
+        bent = turn / np.maximum(np.hypot(*turn.T), NO_TURN)[:, None] / radius[:, None]
+        tangents[1:-1] = middle / np.maximum(np.hypot(*middle.T), NO_TURN)[:, None]
+        least = np.minimum(fast[:-1], fast[1:])
+        held = bend_caps(bent, pace.accelerations_mm_s2)
+        # on a curve, braking along the path may help an axis to hold it, unless it moves across
+        shared = np.abs(tangents[1:-1]).min(axis=1) > STRAIGHT_ON
+        held = np.where(curved[1:-1] & shared, np.inf, held)
+        caps[1:-1] = np.minimum(least**2, held)
+        bends[1:-1] = np.where(curved[1:-1, None], bent, 0.0)
+    speeds = np.sqrt(
+        squared_speeds(lengths, caps, tangents, bends, strong, pace.accelerations_mm_s2)
     )
-    return speeds
+    times = _straight_s(lengths, fast, strong, speeds[:-1], speeds[1:])
+    smooth = curved[:-1] & curved[1:] & (speeds[:-1] + speeds[1:] > 0)
+    ends = np.maximum(speeds[:-1] + speeds[1:], NO_TURN)
+    return float(np.where(smooth, 2 * lengths / ends, times).sum())
 
 
 def merged(

@@ -360,6 +360,20 @@ class Machine(Strict):
         Annotated[Number, Field(ge=1, le=1_000_000)] | None,
         Field(description="cut: acceleration along the path; 1 g is 9807"),
     ] = None
+    web_speed_mm_s: Annotated[
+        Annotated[Number, Field(ge=1, le=100_000)] | None,
+        Field(
+            description="cut: greatest speed of the web, where it has one of its own; then "
+            "speed_mm_s is the head's"
+        ),
+    ] = None
+    web_acceleration_mm_s2: Annotated[
+        Annotated[Number, Field(ge=1, le=1_000_000)] | None,
+        Field(
+            description="cut: acceleration of the web, where it has one of its own; then "
+            "acceleration_mm_s2 is the head's"
+        ),
+    ] = None
     lift_s: Annotated[
         Seconds, Field(description="cut: blade up and down again, once a contour")
     ] = 0.0
