@@ -11,12 +11,15 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from types import FrameType
-from typing import Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
 from nestplan import __version__
 from nestplan.faults import OUT_OF_REACH, Fault, Faults, Note
+
+if TYPE_CHECKING:
+    from nestplan.check import Findings
 
 NEEDS_A_PERSON = 1
 STEPS_MOST = 1_000_000_000
@@ -80,19 +83,39 @@ def plan(
 
 @main.command()
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for pages with pictures.")
 @click.option("--json", "as_json", is_flag=True, help="Print the findings as JSON.")
-def check(folder: Path, as_json: bool) -> None:
+def check(folder: Path, out: Path | None, as_json: bool) -> None:
     """Read a plan's files back as a stranger would, and say where they disagree."""
     with faults_to_words(as_json):
         from nestplan.check import check_folder
         from nestplan.report import check_words, findings_json
 
         findings = check_folder(folder)
+        if out is not None:
+            _write_findings(findings, folder, out)
         if as_json:
             say_json(findings_json(findings))
         else:
             say(check_words(findings, folder))
     sys.exit(NEEDS_A_PERSON if findings.found else 0)
+
+
+def _write_findings(findings: "Findings", folder: Path, out: Path) -> None:
+    """check.pdf and check.json, never among the files that were checked."""
+    from nestplan.files import write_together
+    from nestplan.report import findings_json
+    from nestplan.show.findings_pdf import CHECK_JSON, CHECK_PDF, findings_pdf
+
+    if out.resolve() == folder.resolve():
+        raise Fault(
+            what="the pages of a check do not belong among the files that were checked",
+            where=f"--out {out}",
+            do="name another folder",
+        )
+    told = json.dumps(findings_json(findings), indent=1, ensure_ascii=False) + "\n"
+    files = {CHECK_PDF: findings_pdf(findings, folder), CHECK_JSON: told.encode()}
+    write_together(out, files, last=CHECK_JSON)
 
 
 @main.command()

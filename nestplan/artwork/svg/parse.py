@@ -20,6 +20,8 @@ from nestplan.faults import Fault, raise_all
 
 SVG = "http://www.w3.org/2000/svg"
 ELEMENTS_MOST = 50_000  # a decal drawn by hand has hundreds
+NUMBERS_MOST = 1_000_000  # of all paths; what was traced from a photograph has a tenth of it
+NUMBER_END = re.compile(r"\d(?![\d.])")
 EFFECT_MOST = {"numOctaves": 10, "order": 15}
 PICTURE_KINDS = ("PNG", "JPEG", "WEBP", "GIF")
 
@@ -56,6 +58,17 @@ def parse_svg(data: bytes, source: str) -> Element:
             what=f"the art has more than {ELEMENTS_MOST} elements",
             where=source,
             do="simplify the drawing, or trace it again with fewer shapes",
+        )
+    numbers = sum(
+        len(NUMBER_END.findall(str(element.get(key, ""))))
+        for element in root.iter(etree.Element)
+        for key in ("d", "points")
+    )
+    if numbers > NUMBERS_MOST:
+        raise Fault(
+            what=f"the art's paths have more than {NUMBERS_MOST} numbers",
+            where=source,
+            do="simplify the paths in the drawing program, or hand it in as a picture",
         )
     faults = [_outside_sheets, _outside_references, _endless_effects]
     raise_all([fault for find in faults for fault in find(root, source)])

@@ -26,6 +26,7 @@ from nestplan.faults import Fault, Note, raise_all
 
 GEOMETRY = {"x", "y", "cx", "cy", "r", "rx", "ry", "width", "height", "transform"}
 UNREAD = {"d", "offset-path", "rotate", "scale", "translate"}  # what would move or draw a shape
+PIECE_MOST = 60  # characters of what is not understood that a note repeats
 _COMPUTED = re.compile(r"\b(?:var|calc|env|min|max)\s*\(", re.IGNORECASE)
 
 Rgb = tuple[int, int, int]
@@ -194,15 +195,19 @@ def _add_rule(
     ]
     try:
         selectors = cssselect2.compile_selector_list(rule.prelude)
-    except cssselect2.SelectorError:
+    except (cssselect2.SelectorError, RecursionError):
         return [_ignored(tinycss2.serialize(rule.prelude).strip(), where)]
-    for selector in selectors:
-        matcher.add_selector(selector, [d for d in found if not d.important])
-        important.add_selector(selector, [d for d in found if d.important])
+    try:
+        for selector in selectors:
+            matcher.add_selector(selector, [d for d in found if not d.important])
+            important.add_selector(selector, [d for d in found if d.important])
+    except RecursionError:
+        return [_ignored("a selector of hundreds of parts", where)]
     return []
 
 
 def _ignored(piece: str, where: str) -> Note:
+    piece = piece if len(piece) <= PIECE_MOST else f"{piece[:PIECE_MOST]}…"
     return Note(
         level="look",
         where=where,
