@@ -7,7 +7,9 @@ from nestplan.job import PrintMode
 SAME_BAND = 1e-9  # of a band: what floats lose must not cost a stroke
 
 
-def print_s(mode: PrintMode, *, width_mm: float, lengths_mm: tuple[float, ...]) -> float:
+def print_s(
+    mode: PrintMode, *, width_mm: float, lengths_mm: tuple[float, ...], white: bool = False
+) -> float:
     """Time to print frames of these lengths on a page of this width, seconds.
 
     The film moves on by swath / passes after each stroke. Bands lie over one another, so
@@ -15,11 +17,14 @@ def print_s(mode: PrintMode, *, width_mm: float, lengths_mm: tuple[float, ...]) 
     passes - 1 strokes more than the length alone. A stroke crosses the whole page, for
     marks and scale bars stand at both its edges, and the overscan on both sides. A mode of
     one direction comes back empty at the same speed. Warm-up is paid once a run; feeding
-    film over lead, gaps and tail is not counted.
+    film over lead, gaps and tail is not counted. With white the mode's `white_passes` are
+    passed over each place as well, at the same swath, so the film moves on by less.
 
     width_mm: printable width, > 0. source: ours, from how the machine moves; one stroke is
     elementary.
     """
+    if white:
+        mode = mode.model_copy(update={"passes": mode.passes + mode.white_passes})
     stroke_s = (width_mm + 2 * mode.overscan_mm) / mode.carriage_mm_s + mode.turnaround_s
     strokes = sum(strokes_over(mode, length_mm) for length_mm in lengths_mm)
     back_and_forth = 2 if mode.directions == 1 else 1

@@ -10,7 +10,7 @@ from nestplan.clock.profile import cut_profile, print_profile
 from nestplan.clock.times import SetupTimes, Times
 from nestplan.cut import CutPlan
 from nestplan.job import Job, Machine, Setup, ShopFile, Task, machines_of, stages_of
-from nestplan.marks import MarkPlan
+from nestplan.marks import MarkPlan, needs_white
 
 SECONDS_PER_H = 3600.0
 LAMINATE = "laminate"
@@ -42,7 +42,12 @@ def time_run(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> T
         timed.append(
             setup_times(
                 setup,
-                print_s=print_s(printer.mode[0], width_mm=page_width_mm, lengths_mm=lengths_mm),
+                print_s=print_s(
+                    printer.mode[0],
+                    width_mm=page_width_mm,
+                    lengths_mm=lengths_mm,
+                    white=needs_white(job.roll),
+                ),
                 cut_s=cut_times[cutter.name],
                 laminate_s=laminate_s(job, setup, marks) if job.laminate else None,
                 shift_s=job.shop.cost.shift_h * SECONDS_PER_H,

@@ -109,6 +109,14 @@ class PrintMode(Strict):
     name: Annotated[Name, Field(description="what the shop calls it")]
     resolution_dpi: Annotated[Number, Field(ge=10, le=20_000, description="dots an inch")]
     passes: Annotated[Whole, Field(ge=1, le=64, description="passes over each place")]
+    white_passes: Annotated[
+        Whole,
+        Field(
+            ge=0,
+            le=64,
+            description="more passes over each place where white is printed below the other inks",
+        ),
+    ] = 0
     swath_mm: Annotated[
         Number, Field(ge=0.1, le=5_000, description="height of the printed band of one pass")
     ]

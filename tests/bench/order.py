@@ -36,7 +36,7 @@ def tours(folder):
 
 
 def row(name, value, bound, took, **more):
-    gap = round(100 * (value / bound - 1), 2) if bound else None
+    gap = round(float(100 * (value / bound - 1)), 2) if bound else None
     shown = {"name": name, "value": round(float(value), 1), "bound": round(float(bound), 1)}
     return {**shown, "gap_percent": gap, "seconds": round(took, 2), **more}
 
@@ -61,7 +61,7 @@ def demo_jobs(solver):
                     if starts:
                         length, last = best_of_ten(np.array([stops[-1], *starts]))
                         best, stops = best + length, [last]
-            more = {"times_other_solver": round(cut.travel_mm / best, 4)}
+            more = {"times_other_solver": round(float(cut.travel_mm / best), 4)}
         yield row(name, cut.travel_mm, cut.travel_bound_mm, took, **more)
 
 

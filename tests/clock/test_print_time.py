@@ -43,6 +43,14 @@ def test_one_direction_doubles_the_strokes_but_not_the_warm_up():
     assert both == pytest.approx(90 + 2 * 147)
 
 
+def test_white_passes_over_each_place_as_well():
+    """Three more passes: 54 / 9 = 6 mm a stroke, 150 bands and 8 strokes more: 158 x 1.4 s."""
+    more = mode(white_passes=3)
+
+    assert print_s(more, width_mm=880.0, lengths_mm=(900.0,), white=True) == pytest.approx(221.2)
+    assert print_s(more, width_mm=880.0, lengths_mm=(900.0,)) == pytest.approx(147.0)
+
+
 def test_frames_add_up_and_warm_up_is_paid_once():
     """50 bands + 5 and 100 bands + 5: 160 strokes of 1.4 s."""
     found = print_s(mode(warm_up_s=60.0), width_mm=880.0, lengths_mm=(450.0, 900.0))
