@@ -45,13 +45,9 @@ class CardPage:
 
 
 def card_pages(run: Run) -> list[CardPage]:
-    """The card, page by page; a run of many frames takes more than one."""
-    pages: list[CardPage] = []
-    for larger in LARGER:
-        pages = _laid(run, larger)
-        if len(pages) == 1:
-            break
-    return pages
+    """The card on one page, as large as that holds; a run of many frames takes more."""
+    each = [_laid(run, larger) for larger in LARGER]
+    return next((pages for pages in each if len(pages) == 1), each[0])
 
 
 def _laid(run: Run, larger: float) -> list[CardPage]:
