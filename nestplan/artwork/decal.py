@@ -1,6 +1,6 @@
 """What a decal is once its artwork has been read: a contour, and a picture to print in it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -60,6 +60,8 @@ class Decal:
     copies share; empty where all copies are alike. row_table: the file they came from.
     backing: a through cut round the contour, one ring or more without holes; None where the
     contour is all that is cut.
+    mirrored: it is printed for the other side of the film; contour, backing and faults are those
+    of the printed side, the picture is that of the artwork.
     """
 
     name: str
@@ -78,6 +80,22 @@ class Decal:
     row_table: RowTable | None = None
     recipient: str | None = None
     backing: Outline | None = None
+    mirrored: bool = False
+
+    def turned_over(self) -> "Decal":
+        """The same decal as it is seen from the other side of the film."""
+        return replace(
+            self,
+            contour=self.contour.mirrored(),
+            backing=None if self.backing is None else self.backing.mirrored(),
+            faults=tuple(replace(fault, x_mm=-fault.x_mm) for fault in self.faults),
+            mirrored=not self.mirrored,
+        )
+
+    @property
+    def upright(self) -> "Decal":
+        """The decal as its artwork shows it: its picture always lies on this one."""
+        return self.turned_over() if self.mirrored else self
 
     @property
     def footprint(self) -> Outline:

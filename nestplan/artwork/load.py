@@ -49,6 +49,10 @@ def load_artwork(job: Job) -> Artwork:
         where = f'{job.path.name}, [[decal]] {k} "{order.name}"'
         try:
             decal, found = _decal(job, order, where)
+            if order.mirrored if order.mirrored is not None else job.order.mirrored:
+                decal = decal.turned_over()
+                text = "printed and cut mirrored: it reads right through the film"
+                found.append(Note(level="know", where=where, text=text))
             decals.append(decal)
             notes += found
         except Fault as fault:

@@ -103,6 +103,7 @@ class Kind(StrEnum):
     SPOILED_FILM = "802 a frame lies on spoiled film"
     NOT_TOGETHER = "803 copies of a decal do not lie together in a band"
     NOT_ORDERED = "804 a copy is planned that nobody ordered"
+    MIRROR_WRONG = "805 a copy is not mirrored as the job asks"
 
     DXF_UNITS = "901 the DXF is not in millimetres"
     DXF_EXTRA = "902 the DXF draws what it should not"

@@ -266,6 +266,7 @@ class SaidOrder(Part):
     rotate: Literal["none", "half", "quarter", "free"] = "quarter"
     direction: Literal["leading", "trailing", "left", "right"] = "trailing"
     keep_together: bool = False
+    mirrored: bool | None = None
 
 
 class SaidJob(Part):
@@ -275,6 +276,7 @@ class SaidJob(Part):
     gutter_mm: SizeMm = GUTTER_MM
     date: str | None = None
     fill_with: str | None = None
+    mirrored: bool = False
     setup: str = ""
     decal: list[SaidOrder]
 

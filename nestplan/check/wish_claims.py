@@ -37,8 +37,26 @@ def wish_claims(said: Said, copies: Sequence[Copy]) -> list[Claim]:
             says="copies that nobody ordered are of the decal that fills the last frame",
             against=tuple(_not_ordered(said)),
         ),
+        Claim(
+            says="copies are mirrored where the job asks for it, and nowhere else",
+            against=tuple(_mirrored(said, copies)),
+        ),
         Claim(says="no frame lies on spoiled film", against=tuple(_on_spoiled_film(said))),
     ]
+
+
+def _mirrored(said: Said, copies: Sequence[Copy]) -> list[Finding]:
+    """Copies that are cut the other way round than the job asks."""
+    job, odds = said.inputs.job, []
+    for copy in copies:
+        order = job.decal[copy.key[0] - 1] if copy.key[0] <= len(job.decal) else None
+        if order is None:
+            continue
+        meant = job.mirrored if order.mirrored is None else order.mirrored
+        if copy.pose.mirrored != meant:
+            words = ("not mirrored", "mirrored") if meant else ("mirrored", "not mirrored")
+            odds.append(Odd(key=copy.key, kind=Kind.MIRROR_WRONG, found=words[0], meant=words[1]))
+    return told(said, "cut layers", odds, Counter(copy.key[0] for copy in copies))
 
 
 def _turned(said: Said, copies: Sequence[Copy]) -> list[Finding]:

@@ -93,7 +93,7 @@ def _clipped(
     pdf: Pdf, decal: Decal, layers: Sequence[tuple[pikepdf.Object, Picture]]
 ) -> pikepdf.Object:
     """Pictures laid on the decal one on the other, inside its bleed."""
-    outline = outline_of(printed_region(decal))
+    outline = outline_of(printed_region(decal.upright))
     laid = []
     for name, (art, picture) in zip(LAYERS, layers, strict=False):
         matrix = " ".join(f"{value:z.9f}" for value in _onto(art, picture.box_mm))
@@ -101,12 +101,19 @@ def _clipped(
     form = Stream(pdf, f"{path_of(outline.rings)}W* n\n{' '.join(laid)}".encode("ascii"))
     form.Type, form.Subtype = Name.XObject, Name.Form
     form.BBox = Array([round(value, 4) for value in outline.bounds_mm])
+    turn_over(form, decal)
     form.Resources = Dictionary(
         XObject=Dictionary(
             {f"/{name}": art for name, (art, _) in zip(LAYERS, layers, strict=False)}
         )
     )
     return pdf.make_indirect(form)
+
+
+def turn_over(form: pikepdf.Object, decal: Decal) -> None:
+    """Let a form that shows a decal upright lie as it is printed: ISO 32000-1 8.10.1, /Matrix."""
+    if decal.mirrored:
+        form.Matrix = Array([-1, 0, 0, 1, 0, 0])
 
 
 def _onto(form: pikepdf.Object, box_mm: tuple[float, float, float, float]) -> tuple[float, ...]:

@@ -12,7 +12,7 @@ import pikepdf
 from pikepdf import Array, Dictionary, Name, Pdf, Stream
 
 from nestplan.artwork import Decal
-from nestplan.files.art_form import path_of
+from nestplan.files.art_form import path_of, turn_over
 from nestplan.files.layers import CONTOURS, OVER, over_state
 from nestplan.files.separation import Process, separation
 from nestplan.geometry.outline import Outline
@@ -28,7 +28,7 @@ LOOKS: dict[Cut, Process] = {  # ours: seen on art of any colour, unlike each ot
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A contour of a decal (an index), the kind of its cut, and its form's name."""
+    """An upright contour of a decal (an index), the kind of its cut, and its form's name."""
 
     decal: int
     cut: Cut
@@ -40,20 +40,26 @@ def contour_lines(decals: Sequence[Decal]) -> list[Line]:
     """Every contour of every decal, in the job's order: its own, then that of its backing."""
     lines = []
     for index, decal in enumerate(decals):
-        lines.append(Line(index, decal.cut, f"Contour{index + 1}", decal.contour))
-        if decal.backing is not None:
-            lines.append(Line(index, "through", f"Backing{index + 1}", decal.backing))
+        lines.append(Line(index, decal.cut, f"Contour{index + 1}", decal.upright.contour))
+        backing = decal.upright.backing
+        if backing is not None:
+            lines.append(Line(index, "through", f"Backing{index + 1}", backing))
     return lines
 
 
-def contour_forms(pdf: Pdf, lines: Sequence[Line], space: Space) -> dict[str, pikepdf.Object]:
+def contour_forms(
+    pdf: Pdf, decals: Sequence[Decal], lines: Sequence[Line], space: Space
+) -> dict[str, pikepdf.Object]:
     """A form for each, by name, in decal millimetres; it strokes every ring."""
     over = pdf.make_indirect(over_state())
     inks = {
         cut: pdf.make_indirect(separation(colour_of(cut), LOOKS[cut], space))
         for cut in dict.fromkeys(line.cut for line in lines)
     }
-    return {line.name: _form(pdf, line, over, inks[line.cut]) for line in lines}
+    forms = {line.name: _form(pdf, line, over, inks[line.cut]) for line in lines}
+    for line in lines:
+        turn_over(forms[line.name], decals[line.decal])
+    return forms
 
 
 def colour_of(cut: Cut) -> str:

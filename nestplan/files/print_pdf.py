@@ -63,7 +63,7 @@ def print_pdf(run: Run) -> bytes:
             give_white(layers, pdf.pages, space)
         art = named_forms("Decal", pdf, run.artwork.decals)
         lines = contour_lines(run.artwork.decals) if run.job.printer.contours_in_print else []
-        contours = contour_forms(pdf, lines, space)
+        contours = contour_forms(pdf, run.artwork.decals, lines, space)
         for page, frame in zip(pdf.pages, run.marks.frames, strict=True):
             copies = _copies(run, frame)
             _lay(pdf, page, run, frame, _content(run, frame, copies, lines, plan_id(digest)))

@@ -13,7 +13,7 @@ import shapely
 from pikepdf import Array, Dictionary, Name, ObjectStreamMode, Pdf, Stream
 
 from nestplan.artwork import Decal
-from nestplan.files.art_form import form_name, named_forms, path_of
+from nestplan.files.art_form import form_name, named_forms, path_of, turn_over
 from nestplan.files.proof_raster import lighter
 from nestplan.files.proof_style import PT_PER_MM
 from nestplan.geometry.outline import Outline, outline_of
@@ -54,11 +54,13 @@ def with_art(
             for index, decal in enumerate(decals)
         ]
         made = named_forms("Art", pdf, light)
-        made |= {line_name(k): _line(pdf, decal.contour) for k, decal in enumerate(decals)}
         made |= {
-            backing_name(k): _line(pdf, decal.backing)
+            line_name(k): _line(pdf, decal.upright.contour, decal) for k, decal in enumerate(decals)
+        }
+        made |= {
+            backing_name(k): _line(pdf, backing, decal)
             for k, decal in enumerate(decals)
-            if decal.backing is not None
+            if (backing := decal.upright.backing) is not None
         }
         for page, names in zip(pdf.pages, forms, strict=True):
             for name in sorted(names):
@@ -79,7 +81,7 @@ def _largest(forms: Sequence[Mapping[str, float]], name: str) -> float:
     return max(names.get(name, 0.0) for names in forms)
 
 
-def _line(pdf: Pdf, outline: Outline) -> pikepdf.Object:
+def _line(pdf: Pdf, outline: Outline, decal: Decal) -> pikepdf.Object:
     """A cut line as a path that takes the stroke of the page."""
     simple = outline_of(shapely.simplify(outline.region, FINE_MM))
     left, bottom, right, top = outline.bounds_mm
@@ -89,4 +91,5 @@ def _line(pdf: Pdf, outline: Outline) -> pikepdf.Object:
     box = left - room, bottom - room, right + room, top + room
     form.BBox = Array([round(value, 4) for value in box])
     form.Resources = Dictionary()
+    turn_over(form, decal)
     return pdf.make_indirect(form)

@@ -167,6 +167,7 @@ def _decals(run: Run) -> list[dict[str, Any]]:
 
 def _decal(decal: Decal, planned: int) -> dict[str, Any]:
     """Rings about the centre of the contour, which is not that of a backing round it."""
+    decal = decal.upright
     x, y = _centre(decal)
     backing = decal.backing
     return {
@@ -292,7 +293,7 @@ def _frame(run: Run, frame: Frame) -> dict[str, Any]:
                 "x_mm": _mm(x),
                 "y_mm": _mm(y),
                 "angle_deg": round(angle, ANGLE_DECIMALS) % 360.0,
-                "mirrored": False,
+                "mirrored": run.artwork.decals[decal].mirrored,
                 "error_p95_mm": _error(error),
                 **({"row": copy} if run.artwork.decals[decal].rows else {}),
                 **anew,

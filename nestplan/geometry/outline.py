@@ -85,6 +85,10 @@ class Outline:
         """The same outline shifted."""
         return Outline(rings=tuple(ring + (dx_mm, dy_mm) for ring in self.rings))
 
+    def mirrored(self) -> "Outline":
+        """The same outline with x turned over; rings keep their sense, twice is the same again."""
+        return Outline(rings=tuple((ring * (-1.0, 1.0))[::-1] for ring in self.rings))
+
     def scaled(self, factor: float) -> "Outline":
         """The same outline scaled about the origin; factor > 0."""
         return Outline(rings=tuple(ring * factor for ring in self.rings))

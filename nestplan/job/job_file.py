@@ -205,6 +205,13 @@ class DecalOrder(Strict):
             "side; turns are counted from there, and a copy whose contour allows it lies so"
         ),
     ] = "trailing"
+    mirrored: Annotated[
+        Flag | None,
+        Field(
+            description="printed the other way round, to be seen through the film; absent: as the "
+            "job says"
+        ),
+    ] = None
     keep_together: Annotated[
         Flag,
         Field(
@@ -283,6 +290,10 @@ class JobFile(Strict):
         Show,
         Field(description="in: proof, run card and slips say inches beside millimetres"),
     ] = "mm"
+    mirrored: Annotated[
+        Flag,
+        Field(description="reverse print: decals are printed to be seen through the film"),
+    ] = False
     long_pages: Annotated[
         Flag,
         Field(
