@@ -100,15 +100,31 @@ def print_profile(
 
 
 def cut_profile(machine: Machine, marks: MarkPlan, cut: CutPlan) -> CutProfile:
-    """What `cut_s` depends on, found by asking it."""
+    """What `cut_s` depends on, found by asking it.
+
+    Limits of the web's own count as shares of the head's: they grow and shrink with them.
+    """
+    assert machine.speed_mm_s is not None, "the job room refuses a cutter without a speed"
+    assert machine.acceleration_mm_s2 is not None, "nor one without an acceleration"
     assert machine.sensor is not None, "the job room refuses a cutter without a sensor"
     still = {"wind_back_s": 0.0, "lift_s": 0.0, "tool_change_s": 0.0, "window_s": 0.0}
     deaf = machine.sensor.model_copy(update={"read_s": 0.0})
+    shares: dict[str, float] = {}
+    if machine.web_speed_mm_s is not None:
+        shares["web_speed_mm_s"] = machine.web_speed_mm_s / machine.speed_mm_s
+    if machine.web_acceleration_mm_s2 is not None:
+        share = machine.web_acceleration_mm_s2 / machine.acceleration_mm_s2
+        shares["web_acceleration_mm_s2"] = share
 
     def asked(ratio: float = RATIO_MOST, reads_s: float = 0.0, **keys: float) -> float:
         sensor = deaf.model_copy(update={"read_s": reads_s})
-        moving = {"speed_mm_s": 1.0, "acceleration_mm_s2": ratio, "sensor": sensor}
-        return cut_s(machine.model_copy(update={**still, **moving, **keys}), marks, cut)
+        moving = {"speed_mm_s": 1.0, "acceleration_mm_s2": ratio}
+        web = {key: of * moving[key.removeprefix("web_")] for key, of in shares.items()}
+        return cut_s(
+            machine.model_copy(update={**still, **moving, **web, "sensor": sensor, **keys}),
+            marks,
+            cut,
+        )
 
     none = asked()
     ratios = np.geomspace(RATIO_LEAST, RATIO_MOST, RATIOS)

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nestplan.clock import CutProfile
-from nestplan.job import Machine, Setup, ShopFile
+from nestplan.job import Machine, Setup, ShopFile, stages_of
 from nestplan.learn.runs import TimedRun
 from nestplan.learn.timings import Stage
 
@@ -59,7 +59,7 @@ def figures_of(shop: ShopFile, runs: Sequence[TimedRun]) -> tuple[Figure, ...]:
         for run in runs:
             if run.setup.name != setup.name:
                 continue
-            for figure in _of_setup(setup, run):
+            for figure in _of_setup(setup, shop, run.laminated):
                 used[figure.owner, figure.part, figure.key] = figure
     return tuple(used.values())
 
@@ -92,23 +92,18 @@ def _of_machine(machine: Machine, runs: Sequence[TimedRun]) -> list[Figure]:
     return found
 
 
-def _of_setup(setup: Setup, run: TimedRun) -> list[Figure]:
+def _of_setup(setup: Setup, shop: ShopFile, laminated: bool) -> list[Figure]:
+    """The hands of each stage."""
     return [
         Figure(
             owner=setup.name,
             part=does,
             key="handling_s",
-            value=_stage_handling_s(setup, machine) or UNSET_S["handling_s"],
+            value=stage.handling_s or UNSET_S["handling_s"],
             sd=TIME_SD,
         )
-        for does, machine in run.machines.items()
+        for does, _, stage in stages_of(shop, setup, laminated=laminated)
     ]
-
-
-def _stage_handling_s(setup: Setup, machine: str) -> float:
-    return sum(stage.handling_s for stage in setup.stages if stage.machine == machine) / max(
-        1, sum(stage.machine == machine for stage in setup.stages)
-    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,6 +1,7 @@
 """A new shop file beside the old one with what was learned; comments and order are kept.
 
-Only figures that the readings tell are changed; the old file is never touched.
+Figures that the readings tell only together move together, so that times come out right; the
+old file is never touched.
 """
 
 from collections.abc import Sequence
@@ -18,6 +19,7 @@ from nestplan.learn.runs import TimedRun
 from nestplan.learn.solve import Learned, Learning
 
 NUMBERS_MOST = 10_000
+MOVED = 0.002  # less is no change that a stopwatch could show
 DIGITS = 4  # more than any stopwatch tells
 
 
@@ -34,7 +36,7 @@ def learned_shop(
             do="run the command again",
         ) from None
     for each in learning.learned:
-        if each.told:
+        if abs(each.value / each.figure.value - 1) > MOVED:
             _write(document, shop, each)
     for machine, spreads in spreads_of(learning, runs).items():
         table = next(t for t in document["machine"] if str(t["name"]) == machine)
@@ -68,6 +70,9 @@ def _write(document: Any, shop: ShopFile, learned: Learned) -> None:
         table = table["sensor"]
     elif figure.part:
         table = next(mode for mode in table["mode"] if str(mode["name"]) == figure.part)
+    web = f"web_{figure.key}"
+    if web in table:  # the web's own limit is known as a share of the head's
+        table[web] = float(f"{float(table[web]) * learned.value / figure.value:.{DIGITS}g}")
     table[figure.key] = value
 
 

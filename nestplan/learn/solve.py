@@ -21,7 +21,7 @@ SCATTER = 0.02  # of a stopwatch reading, before any: 2 %; common practice, no s
 SCATTER_WORTH = 3.0  # readings that this guess counts for
 BAD_CHANCE = 0.01  # of calling any of the good readings bad
 BAD_SHARE = 6  # of so many readings one may be left out
-TOLD_RATIO = 0.6  # a spread that stays above this share of what it was: the readings do not tell
+TOLD_RATIO = 0.5  # a spread that stays above this share of what it was: the readings do not tell
 ROUNDS = 4
 
 

@@ -23,9 +23,11 @@ def learned_words(learning: Learning, runs: dict[str, TimedRun], written: Path) 
         )
     hidden = [each for each in learning.learned if not each.told]
     if hidden:
-        lines += ["", "  these readings do not tell, so they stay as they were:"]
+        lines += ["", "  not told by themselves; they move with the rest or stay:"]
         lines += [
-            f"  {each.figure.words:<{names}}  {_figure(each.figure.value):>8}" for each in hidden
+            f"  {each.figure.words:<{names}}  {_figure(each.value):>8}   was "
+            f"{_figure(each.figure.value)}"
+            for each in hidden
         ]
     lines += [""] + [f"  {_bad_words(timing, learning, runs)}" for timing in bad]
     if learning.best is not None and learning.best.share > 0:

@@ -91,11 +91,21 @@ RUN = handmade_run()
 
 @pytest.mark.parametrize("speed_mm_s", [30.0, 100.0, 300.0, 1473.0])
 @pytest.mark.parametrize("acceleration_mm_s2", [500.0, 5000.0, 30_000.0])
-def test_the_profile_of_a_cut_times_it_at_any_speed(speed_mm_s, acceleration_mm_s2):
+@pytest.mark.parametrize("web", [None, 0.6])
+def test_the_profile_of_a_cut_times_it_at_any_speed(speed_mm_s, acceleration_mm_s2, web):
     """Against the model itself; a table of sixteen ratios is good to a few thousandths."""
     keys = {"speed_mm_s": speed_mm_s, "acceleration_mm_s2": acceleration_mm_s2}
+    asked = RUN.job.cutter
+    if web is not None:
+        keys |= {"web_speed_mm_s": web * speed_mm_s}
+        keys |= {"web_acceleration_mm_s2": web * acceleration_mm_s2}
+        shares = {
+            "web_speed_mm_s": web * asked.speed_mm_s,
+            "web_acceleration_mm_s2": web * asked.acceleration_mm_s2,
+        }
+        asked = asked.model_copy(update=shares)
     machine = RUN.job.cutter.model_copy(update=keys)
-    profile = cut_profile(RUN.job.cutter, RUN.marks, RUN.cut)
+    profile = cut_profile(asked, RUN.marks, RUN.cut)
     found = (
         profile.moving_s(speed_mm_s, acceleration_mm_s2)
         + profile.winds * machine.wind_back_s
