@@ -14,6 +14,7 @@ from nestplan.artwork.backing import backing_of
 from nestplan.artwork.decal import Artwork, Decal, Picture
 from nestplan.artwork.document import open_document
 from nestplan.artwork.find import find_file, read_file
+from nestplan.artwork.made_bleed.sectors import TooIntricate
 from nestplan.artwork.made_bleed.wish import BleedWish
 from nestplan.artwork.make import making_of
 from nestplan.artwork.raster import open_raster
@@ -159,7 +160,12 @@ def _picture(
     if order.make_bleed == "none" or order.bleed_mm <= 0:
         return *art.picture(rule, sized.mm_per_px, reach_mm), ()
     wish = BleedWish(contour=sized.region, reach_mm=order.bleed_mm, how=order.make_bleed)
-    made = art.bled_picture(rule, sized.mm_per_px, reach_mm, wish)
+    try:
+        made = art.bled_picture(rule, sized.mm_per_px, reach_mm, wish)
+    except (TooIntricate, shapely.errors.GEOSException):  # the library itself may give up
+        text = "its edge is too intricate for bleed to be made: draw the art on beyond the contour"
+        note = Note(level="look", where=order.artwork, text=text)
+        return *art.picture(rule, sized.mm_per_px, reach_mm), [note]
     return made.pdf, made.box_mm, made.notes
 
 

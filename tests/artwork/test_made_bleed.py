@@ -19,7 +19,7 @@ from PIL import Image
 from nestplan.artwork import Decal
 from tests.artwork.handmade import decal, loaded, png, svg
 
-PER_MM = 12.0
+PER_MM = 8.0
 DPI = 254.0  # ten pixels a millimetre
 
 
@@ -392,10 +392,10 @@ def test_a_picture_at_the_edge_is_carried_out_as_pixels_and_said(tmp_path):
 
 
 def test_a_fine_pattern_is_carried_out_and_said(tmp_path):
-    """Stripes of 0.4 mm, every one of its own: too many paints for shapes alone."""
+    """Stripes of 0.75 mm, every one of its own: too many paints for shapes alone."""
     stripes = "".join(
-        f'<path d="M{10 + 0.4 * k} 10h0.4v30h-0.4z" fill="#{(k * 53) % 256:02x}3366"/>'
-        for k in range(150)
+        f'<path d="M{10 + 0.75 * k} 10h0.75v30h-0.75z" fill="#{(k * 53) % 256:02x}3366"/>'
+        for k in range(80)
     )
 
     made = loaded(tmp_path, svg(stripes + CUT), **LAYER)
@@ -406,7 +406,7 @@ def test_a_fine_pattern_is_carried_out_and_said(tmp_path):
     seen, at = rendered(found)
     ring = in_ring(found, at)
     edge = nearest_edge(found, at[ring])
-    stripe = np.clip((edge[:, 0] + 30) / 0.4, 0, 149.99).astype(int)
+    stripe = np.clip((edge[:, 0] + 30) / 0.75, 0, 79.99).astype(int)
     away = np.abs(seen[ring][:, 0] - (stripe * 53) % 256)
     assert np.median(away) < 3
 

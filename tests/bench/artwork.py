@@ -80,7 +80,7 @@ def measured(path: Path) -> dict[str, Any]:
 def made_bleed(path: Path) -> dict[str, float]:
     """Of the ring that made bleed must fill, the share with ink, and how long it took to make.
 
-    Rendered by pdfium at 12 pixels a millimetre; a tenth of a millimetre at both edges of the
+    Rendered by pdfium at 8 pixels a millimetre; a tenth of a millimetre at both edges of the
     ring is left out.
     """
     with TemporaryDirectory() as folder:

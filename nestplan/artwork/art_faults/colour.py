@@ -3,14 +3,14 @@
 import shapely
 
 from nestplan.artwork.art_faults.fault import ArtFault
-from nestplan.artwork.art_faults.subject import Subject, middle_and_size
+from nestplan.artwork.art_faults.subject import LOOKED_MOST, Subject, middle_and_size
 
 
 def rgb_art(subject: Subject) -> list[ArtFault]:
     """One fault for all that is RGB: where the first of it is, and how much of it there is."""
     if not subject.wants_cmyk:
         return []
-    seen = [(each, subject.sees(each)) for each in subject.printed]
+    seen = [(each, subject.sees(each)) for each in subject.printed[:LOOKED_MOST]]
     shown = [(each, part) for each, part in seen if not shapely.is_empty(part)]
     rgb = [(each, part) for each, part in shown if each.family == "rgb"]
     if not rgb:

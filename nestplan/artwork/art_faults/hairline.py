@@ -4,6 +4,7 @@ import shapely
 
 from nestplan.artwork.art_faults.fault import ArtFault
 from nestplan.artwork.art_faults.subject import (
+    LOOKED_MOST,
     Printed,
     Subject,
     middle_and_size,
@@ -19,16 +20,15 @@ LEAST_MM = 1.0  # shorter ones are dust
 
 def hairlines(subject: Subject) -> list[ArtFault]:
     """Strokes, and filled shapes, thinner than `HAIRLINE_MM`; the thinnest first."""
-    thin = []
-    for printed in subject.printed:
-        width = _width_mm(printed)
-        if width is None or width >= HAIRLINE_MM * (1 - 1e-6):
-            continue
+    widths = [(_width_mm(printed), printed) for printed in subject.printed]
+    thin = [(w, each) for w, each in widths if w is not None and w < HAIRLINE_MM * (1 - 1e-6)]
+    thin.sort(key=lambda each: each[0])
+    found = []
+    for width, printed in thin[:LOOKED_MOST]:
         seen = subject.sees(printed)
-        if shapely.is_empty(seen) or shapely.length(seen) < LEAST_MM:
-            continue
-        thin.append((width, printed, seen))
-    return [_fault(*each) for each in sorted(thin, key=lambda each: each[0])]
+        if not shapely.is_empty(seen) and shapely.length(seen) >= LEAST_MM:
+            found.append(_fault(width, printed, seen))
+    return found
 
 
 def _width_mm(printed: Printed) -> float | None:

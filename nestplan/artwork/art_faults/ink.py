@@ -3,7 +3,7 @@
 import shapely
 
 from nestplan.artwork.art_faults.fault import ArtFault
-from nestplan.artwork.art_faults.subject import Subject, middle_and_size
+from nestplan.artwork.art_faults.subject import LOOKED_MOST, Subject, middle_and_size
 
 
 def heavy_ink(subject: Subject) -> list[ArtFault]:
@@ -14,10 +14,12 @@ def heavy_ink(subject: Subject) -> list[ArtFault]:
     limit = subject.ink_limit_percent
     if limit is None:
         return []
+    heavy = [printed for printed in subject.printed if printed.ink_percent > limit + 0.5]
+    heavy.sort(key=lambda each: -each.ink_percent)
     found = []
-    for printed in sorted(subject.printed, key=lambda each: -each.ink_percent):
-        seen = subject.sees(printed) if printed.ink_percent > limit + 0.5 else None
-        if seen is None or shapely.is_empty(seen):
+    for printed in heavy[:LOOKED_MOST]:
+        seen = subject.sees(printed)
+        if shapely.is_empty(seen):
             continue
         x, y, size = middle_and_size(seen)
         text = (

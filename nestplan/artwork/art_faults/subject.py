@@ -16,6 +16,8 @@ from nestplan.geometry.offset import grown
 from nestplan.geometry.outline import Outline
 from nestplan.geometry.polyline import Points
 
+LOOKED_MOST = 2_000  # suspicious things of one kind that are looked at closely
+
 Family = Literal["rgb", "grey", "cmyk", "spot", "other"]
 
 

@@ -19,12 +19,16 @@ NARROW_MM = 1.0  # narrower film tears or lifts in weeding (common practice, no 
 LONG_MM = 2.0  # over so much; the tip of any corner is narrow for less
 TIP_MM = 8.0  # the same for a corner that is told as too sharp
 BLUNT_MM = 0.05  # a tip that turns on a larger radius is the end of something narrow
+POINTS_MOST = 3_000  # offsets of more take long
+ROUGHER_MM = (0.01, 0.05, 0.15)  # by which a contour of more is simplified first
 ROUNDING_MM = 0.03  # what arcs made of chords leave between a disc and a curve
 
 
 def narrow_parts(subject: Subject) -> list[ArtFault]:
     """Where the decal, then where the waste is narrower than `NARROW_MM`; longest first."""
-    region = subject.contour.region
+    region = _smooth(subject.contour.region)
+    if region is None:
+        return []
     half = NARROW_MM / 2
     tips = shapely.MultiPoint(
         [
@@ -45,6 +49,15 @@ def narrow_parts(subject: Subject) -> list[ArtFault]:
         for part, span in _long(shapely.difference(closed, region), tips)
     ]
     return found
+
+
+def _smooth(region: shapely.Geometry) -> shapely.Geometry | None:
+    """The contour with so few points that it can be judged in time; None for a scrawl."""
+    for off_mm in ROUGHER_MM:
+        thin: shapely.Geometry = shapely.simplify(region, off_mm)
+        if shapely.get_num_coordinates(thin) <= POINTS_MOST:
+            return thin
+    return None
 
 
 def _long(region: shapely.Geometry, tips: shapely.Geometry) -> list[tuple[shapely.Polygon, float]]:

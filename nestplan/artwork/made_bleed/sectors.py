@@ -21,7 +21,8 @@ NEAR_MM = 0.15  # paint that ends no farther inside the contour ends at it
 STEP_MM = 0.1  # between places of the edge
 STEPS_MOST = 8_000
 INWARD_MM = 0.04  # from the edge of paint to where it is looked at
-BELOW_MM = 0.3  # how far bleed reaches below opaque paint, so that no seam shows
+FINE_MM = 0.01  # the contour may be simplified by so much
+POINTS_MOST = 3_000  # of a contour; one of more is a scrawl, and offsets of it take minutes
 LAP_MM = 0.03  # how far neighbours overlap, so that no seam shows
 PAST_MM = 0.1  # how far beyond the bleed paint is carried: it is clipped later
 TELLING = 20  # so many places on either side of a change of paints tell where it is
@@ -29,6 +30,10 @@ SPARSE = 6  # of the others every sixth is enough
 SAME_MM = 0.002  # places this near are one
 GRID_MM = 1e-4  # areas are added up on such a grid, which cannot fail
 DEEP_MM = 1.0  # farther inside no edge matters
+
+
+class TooIntricate(Exception):
+    """The contour has too many points for its bleed to be worked out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -52,8 +57,11 @@ class Sector:
 
 
 def near_contour(contour: shapely.Geometry, reach_mm: float) -> shapely.Geometry:
-    """All that matters for the bleed of a contour: a band along it."""
-    outer = grown(contour, reach_mm + 2 * BELOW_MM)
+    """All that matters for the bleed of a contour: a band along it. raises: TooIntricate."""
+    contour = shapely.simplify(contour, FINE_MM)
+    if shapely.get_num_coordinates(contour) > POINTS_MOST:
+        raise TooIntricate
+    outer = grown(contour, reach_mm + 2 * PAST_MM)
     band: shapely.Geometry = shapely.difference(outer, grown(contour, -DEEP_MM))
     shapely.prepare(band)
     return band
@@ -63,7 +71,11 @@ def sectors(contour: shapely.Geometry, reach_mm: float, paints: Sequence[Paint])
     """The parts of the bleed that no paint covers though paint ends at their edge.
 
     paints: as they are painted, the lowest first; regions need hold in `near_contour` only.
+    raises: TooIntricate.
     """
+    contour = shapely.simplify(contour, FINE_MM)
+    if shapely.get_num_coordinates(contour) > POINTS_MOST:
+        raise TooIntricate
     seen = [k for k, paint in enumerate(paints) if not shapely.is_empty(paint.region)]
     if not seen:
         return []
@@ -74,7 +86,8 @@ def sectors(contour: shapely.Geometry, reach_mm: float, paints: Sequence[Paint])
     if not len(edge.places):
         return []
     stacks = _stacks([paints[k] for k in seen], seen, edge)
-    cells = _nearest(edge, stacks, _bare(contour, painted), grown(contour, reach_mm + DEEP_MM))
+    solid = shapely.union_all([paints[k].region for k in seen if paints[k].opaque])
+    cells = _nearest(edge, stacks, _bare(contour, painted), shapely.envelope(bleed))
     inside = grown(contour, -NEAR_MM)
     ring = shapely.difference(grown(contour, reach_mm + PAST_MM), inside)
     lacking = shapely.difference(ring, painted)
@@ -89,8 +102,9 @@ def sectors(contour: shapely.Geometry, reach_mm: float, paints: Sequence[Paint])
         if float(shapely.area(lacks)) < 1e-3:
             continue
         if paints[stack[0]].opaque:
-            below = shapely.intersection(grown(lacks, BELOW_MM), ring)
-            lacks = shapely.intersection(below, grown(area, LAP_MM))
+            wide = shapely.buffer(area, LAP_MM, quad_segs=1, join_style="bevel")
+            lacks = shapely.intersection(wide, shapely.union(lacking, solid))
+            lacks = shapely.intersection(lacks, ring)
         at_cut = sum(edge.at_contour[k] for k in mine)
         share = min(1.0, at_cut * edge.step_mm / along)
         found.append(Sector(stack=stack, area=lacks, share=share))
