@@ -32,6 +32,7 @@ from nestplan.fit.trouble import (
     in_a_mirror,
     listed,
     other_frame,
+    part_of_sheet,
     stranger,
     wrong_size,
 )
@@ -141,6 +142,11 @@ def _unnumbered(
     if not good:
         if mirrors:
             return _no(in_a_mirror(declared))
+        parts = [way for way in ways if _smooth(way) and _at_size(way) and not way.spare]
+        if parts:
+            frames = {layouts[way.frame].index for way in parts}
+            planned = max(len(layouts[way.frame].numbers) for way in parts)
+            return _no(part_of_sheet(frames, len(parts[0].seen), planned))
         return _no(stranger(ways[0] if ways else None, len(seen.points_mm)))
     factor2 = _factor2(good)
     best = good[0]
@@ -152,7 +158,7 @@ def _unnumbered(
             return _no(other_frame(asked, layouts[best.frame].index))
         best = those[0]
     low, high = best.stretch
-    if low < 1 - STRETCH_MOST or high > 1 + STRETCH_MOST:
+    if not _at_size(best):
         return _no(wrong_size(sqrt(low * high), low, high))
     rivals = [way for way in _rivals(best, good, factor2) if way.frame != best.frame]
     if rivals and asked is None:
@@ -230,6 +236,11 @@ def _agrees(way: Pairing, seen: Seen, layouts: Sequence[Layout]) -> bool:
 def _enough(way: Pairing, layouts: Sequence[Layout]) -> bool:
     planned = len(layouts[way.frame].numbers)
     return len(way.seen) >= max(LEAST_MARKS, SEEN_SHARE * planned)
+
+
+def _at_size(way: Pairing) -> bool:
+    low, high = way.stretch
+    return low > 1 - STRETCH_MOST and high < 1 + STRETCH_MOST
 
 
 def _smooth(way: Pairing) -> bool:

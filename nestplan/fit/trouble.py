@@ -1,6 +1,6 @@
 """What stands in the way of a verdict, in words: other sheets, frames, sizes, numbers."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -145,6 +145,17 @@ def stranger(best: Pairing | None, points: int) -> Trouble:
         what,
         "look whether this is the plan's sheet, whether some marks are in another unit, and "
         "measure again",
+    )
+
+
+def part_of_sheet(frames: Collection[int], seen: int, planned: int) -> Trouble:
+    """frames: of which it may be a part; seen, planned: how many marks."""
+    whose = f"frame {min(frames)}" if len(frames) == 1 else "a frame"
+    return cannot(
+        f"only part of a sheet: {seen} of the {planned} marks of {whose} are there, too few to "
+        "judge all of it by",
+        "show the whole frame, from its first pair of marks to its last, or measure those that "
+        "are missing",
     )
 
 
