@@ -48,7 +48,11 @@ def fit_sheets(folder: Path, measured: Path, *, frame: int | None, version: str)
 
     raises: Fault, Faults where plan or measurement cannot be read.
     """
-    plan = read_plan_folder(folder)
+    return fit_plan(read_plan_folder(folder), measured, frame=frame, version=version)
+
+
+def fit_plan(plan: PlanFolder, measured: Path, *, frame: int | None, version: str) -> Fit:
+    """The same for a plan that was read before."""
     indexes = [each.index for each in plan.frames]
     if frame is not None and frame not in indexes:
         raise Fault(

@@ -144,9 +144,9 @@ def _unnumbered(
             return _no(in_a_mirror(declared))
         parts = [way for way in ways if _smooth(way) and _at_size(way) and not way.spare]
         if parts:
-            frames = {layouts[way.frame].index for way in parts}
+            whose = {layouts[way.frame].index for way in parts}
             planned = max(len(layouts[way.frame].numbers) for way in parts)
-            return _no(part_of_sheet(frames, len(parts[0].seen), planned))
+            return _no(part_of_sheet(whose, len(parts[0].seen), planned))
         return _no(stranger(ways[0] if ways else None, len(seen.points_mm)))
     factor2 = _factor2(good)
     best = good[0]

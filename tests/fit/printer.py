@@ -15,6 +15,7 @@ from lxml import etree
 from scipy.interpolate import RectBivariateSpline
 
 SVG = "{http://www.w3.org/2000/svg}"
+STEP_MM = 5.0  # of a film that wanders
 NUMBER = re.compile(r"-?\d+\.?\d*")
 
 
@@ -52,7 +53,8 @@ class Printer:
     """What a printer and its film do to a frame of this size.
 
     across, along: stretch (shares); skew: mm to the right for a mm along; waves_mm: standard
-    deviation of the splines' heights; noise_mm: of each mark and each copy by itself.
+    deviation of the splines' heights; walk_mm_m: how far the film wanders sideways over a metre;
+    noise_mm: of each mark and each copy by itself.
     """
 
     size_mm: tuple[float, float]
@@ -60,6 +62,7 @@ class Printer:
     along: float = 0.0
     skew: float = 0.0
     waves_mm: float = 0.0
+    walk_mm_m: float = 0.0
     noise_mm: float = 0.0
     seed: int = 0
     waves: list = field(default_factory=list)
@@ -69,6 +72,11 @@ class Printer:
         x, y = (np.linspace(0, size, 5) for size in self.size_mm)
         heights = self.waves_mm * self.rng.standard_normal((2, 5, 5))
         self.waves = [RectBivariateSpline(x, y, each) for each in heights]
+        self.feed = np.arange(0.0, self.size_mm[1] + 2 * STEP_MM, STEP_MM)
+        self.walk = np.zeros(len(self.feed))
+        if self.walk_mm_m:
+            steps = np.sqrt(STEP_MM / 1000) * self.walk_mm_m
+            self.walk = np.cumsum(steps * self.rng.standard_normal(len(self.feed)))
 
     def at(self, points: np.ndarray) -> np.ndarray:
         """Where the film has what was planned at the points, noise apart."""
@@ -76,7 +84,10 @@ class Printer:
         shifts = [wave(x, y, grid=False) for wave in self.waves]
         return np.column_stack(
             [
-                x * (1 + self.across) + self.skew * y + shifts[0],
+                x * (1 + self.across)
+                + self.skew * y
+                + shifts[0]
+                + np.interp(y, self.feed, self.walk),
                 y * (1 + self.along) + shifts[1],
             ]
         )
