@@ -17,6 +17,7 @@ from nestplan.artwork.pixels import (
 from nestplan.faults import Fault
 
 KINDS = ("PNG", "JPEG", "TIFF", "WEBP")
+WEBP_MOST = 35_000_000  # its decoder holds the picture twice and more
 DPI_DECIMALS = 2  # PNG stores whole pixels a metre: 300 dpi comes back as 299.9994
 GREY = {"1", "L", "LA", "La", "I", "I;16", "I;16B"}
 ORIENTATION = 0x0112  # EXIF 2.3, 4.6.4: how a camera was held
@@ -44,10 +45,11 @@ def read_pixels(data: bytes, source: str) -> Samples:
         raise _unreadable(
             "it is not a PNG, JPEG, TIFF or WebP, or its first bytes are damaged", source
         ) from None
-    if image.width * image.height > PIXELS_MOST:
+    most = WEBP_MOST if image.format == "WEBP" else PIXELS_MOST
+    if image.width * image.height > most:
         raise Fault(
             what=f"the picture has {image.width} × {image.height} pixels, more than "
-            f"{PIXELS_MOST // 1_000_000} million",
+            f"{most // 1_000_000} million",
             where=source,
             do="save it at the resolution it is printed at",
         )
@@ -105,7 +107,8 @@ def _channels(image: Image.Image) -> tuple[NDArray[np.uint8], NDArray[np.uint8] 
     if image.mode == "CMYK":
         return np.asarray(image), None
     has_alpha = "A" in image.getbands() or "transparency" in image.info
-    samples = np.asarray(image.convert("RGBA" if has_alpha else "RGB"))
+    mode = "RGBA" if has_alpha else "RGB"
+    samples = np.asarray(image if image.mode == mode else image.convert(mode))
     colour = samples[:, :, 0] if grey else samples[:, :, :3]
     alpha = samples[:, :, 3] if has_alpha else None
     if alpha is not None and alpha.min() == 255:

@@ -19,7 +19,7 @@ from PIL import Image, ImageFilter
 
 from nestplan.geometry.polyline import Points
 
-PIXELS_MOST = 100_000_000  # a square metre at 250 dpi
+PIXELS_MOST = 60_000_000  # 0.65 m square at 300 dpi; a plan of it stays within 1 GiB
 TRACED_MOST = 16_000_000  # more pixels than this are averaged before their edge is traced
 HALF = 127.5  # the edge runs where a pixel is half covered
 SPECK_PX2 = 0.5  # noise of single pixels

@@ -63,6 +63,8 @@ def instead(folder: Path, name: str, data: bytes) -> None:
     """Another kind of file for the burgee, its whole page or edge as the contour."""
     (folder / "art" / name).write_bytes(data)
     changed(folder / "job.toml", "art/burgee.svg", f"art/{name}")
+    head, _, tail = (folder / "job.toml").read_text().rpartition('contour = "layer:outline"')
+    (folder / "job.toml").write_text(f'{head}contour = "page"{tail}')
 
 
 # XML and SVG
@@ -242,6 +244,10 @@ def _large(kind: str, name: str, width: int, height: int, **more: object) -> Cal
 
 CASES["a JPEG of 50 000 by 2 000"] = _large("JPEG", "a.jpg", 50_000, 2_000)
 CASES["a TIFF of 50 000 by 2 000"] = _large("TIFF", "a.tif", 50_000, 2_000, compression="tiff_lzw")
+CASES["a JPEG of 10 000 by 5 900, which is planned"] = _large(
+    "JPEG", "a.jpg", 10_000, 5_900, dpi=(600, 600)
+)
+CASES["a WebP of 7 000 by 4 900"] = _large("WEBP", "a.webp", 7_000, 4_900)
 CASES["a WebP of 16 000 by 6 000"] = _large("WEBP", "a.webp", 16_000, 6_000)
 
 
@@ -284,7 +290,6 @@ def _pdf(make: Callable[[pikepdf.Pdf, pikepdf.Page], None]) -> bytes:
 def _art_pdf(name: str, make: Callable[[pikepdf.Pdf, pikepdf.Page], None]) -> None:
     def on(folder: Path) -> None:
         instead(folder, "a.pdf", _pdf(make))
-        changed(folder / "job.toml", 'contour = "layer:outline"', 'contour = "page"')
 
     CASES[name] = on
 
