@@ -32,7 +32,7 @@ NEAR_RINGS = 12  # neighbours tried for each ring
 POINTS_MOST = 48  # of a ring, in the search; the best of all of them is taken at the end
 LOOKED_AT = 24  # nearest points of others that are looked at for each point of a ring
 STRETCH_MOST = 40  # rings in a stretch that changes its place
-KICKS_PER_RING, KICKS_MOST = 50, 60_000
+KICKS_PER_RING, KICKS_MOST = 50, 20_000
 
 
 def searched(
