@@ -172,3 +172,9 @@ def test_an_ellipse_is_one_true_arc():
     assert [type(curve) for curve in run.curves] == [Arc]
     x, y = run.flattened(0.01).T
     np.testing.assert_allclose(((x - 3) / 10) ** 2 + ((y - 4) / 5) ** 2, 1, rtol=1e-12)
+
+
+@pytest.mark.parametrize("text", [",", " , ", ",,"])
+def test_path_data_of_commas_alone_is_refused(text):
+    with pytest.raises(Unreadable):
+        path_data(text)

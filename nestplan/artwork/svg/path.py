@@ -142,7 +142,7 @@ def path_data(text: str) -> Path:
 def _commands(text: str) -> Iterator[tuple[str, list[float]]]:
     """Each command with its numbers; repeated numbers come as commands of their own."""
     at = _skip(text, 0)
-    if text[at] not in "Mm":
+    if text[at : at + 1] not in ("M", "m"):
         raise Unreadable(f"path data begins with {shown(text[at : at + 10])}, not with M")
     command = ""
     while at < len(text):
