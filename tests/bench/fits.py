@@ -19,6 +19,7 @@ from pathlib import Path
 
 import numpy as np
 
+from nestplan.fit import FrameFit
 from nestplan.fit.fit_sheets import fit_plan
 from nestplan.fit.plan_folder import read_plan_folder
 from tests.fit.printer import (
@@ -87,10 +88,44 @@ class Bench:
         )
 
 
+def cut_within(
+    bench: Bench,
+    corrects: str,
+    frame: int,
+    each: FrameFit,
+    printer: Printer,
+    marks: dict,
+    rng: np.random.Generator,
+) -> list[bool]:
+    """Of each copy, cut by the fit's own file: whether it lands inside its 95 % radius.
+
+    frame: from 0. marks: as printed, in the frame's own coordinates.
+    """
+    model, plan = bench.model, bench.cuts[frame]
+    file, sensor = read_cut(each.cut), model["sensor_noise_mm"]
+    way = laid_by(file, marks, rng, sensor) if corrects == "none" else 1.0
+    way *= np.exp(1j * model["askew_sd_mm_m"] / 1000 * rng.standard_normal())
+    there = {n: turned(place, way) for n, place in marks.items()}
+    read = {n: place + sensor * rng.standard_normal(2) for n, place in there.items()}
+    blade = cut(corrects, file, read)
+    offset = model["offset_sd_mm"] * rng.standard_normal(2)
+    offset = offset + (model["offset_x_mm"], model["offset_y_mm"])
+    hits = []
+    for row, label in enumerate(each.frame.labels):
+        ring = next(k for k, (key, _) in enumerate(plan.rings) if key == label)
+        planned = plan.rings[ring][1]
+        worst = each.odds.worst_mm[row] - (0.0, bench.y0[frame])
+        point = int(np.hypot(*(planned - worst).T).argmin())
+        own = np.hypot(model["print_noise_mm"], model["cut_noise_mm"])
+        off = blade[ring][point] - turned(printer.at(planned[point][None])[0], way)
+        off = off + offset + own * rng.standard_normal(2)
+        hits.append(bool(np.hypot(*off) <= each.odds.p95_mm[row]))
+    return hits
+
+
 def good_prints(bench: Bench, corrects: str, prints: int, waves_mm: float) -> dict:
     """Shares of copies within the radius and of prints refused."""
     rng = np.random.default_rng([SEED, CUTTERS.index(corrects)])
-    model = bench.model
     shares: list[float] = []
     copies = refused = 0
     verdicts: dict[str, int] = {}
@@ -105,26 +140,9 @@ def good_prints(bench: Bench, corrects: str, prints: int, waves_mm: float) -> di
         if each.cut is None:
             refused += 1
             continue
-        file, sensor = read_cut(each.cut), model["sensor_noise_mm"]
-        way = laid_by(file, marks, rng, sensor) if corrects == "none" else 1.0
-        way *= np.exp(1j * model["askew_sd_mm_m"] / 1000 * rng.standard_normal())
-        there = {n: turned(place, way) for n, place in marks.items()}
-        read = {n: place + sensor * rng.standard_normal(2) for n, place in there.items()}
-        blade = cut(corrects, file, read)
-        offset = model["offset_sd_mm"] * rng.standard_normal(2)
-        offset = offset + (model["offset_x_mm"], model["offset_y_mm"])
-        inside = 0
-        for row, label in enumerate(each.frame.labels):
-            ring = next(k for k, (key, _) in enumerate(plan.rings) if key == label)
-            planned = plan.rings[ring][1]
-            worst = each.odds.worst_mm[row] - (0.0, bench.y0[frame])
-            point = int(np.hypot(*(planned - worst).T).argmin())
-            own = np.hypot(model["print_noise_mm"], model["cut_noise_mm"])
-            off = blade[ring][point] - turned(printer.at(planned[point][None])[0], way)
-            off = off + offset + own * rng.standard_normal(2)
-            inside += bool(np.hypot(*off) <= each.odds.p95_mm[row])
-        copies += len(each.frame.labels)
-        shares.append(inside / len(each.frame.labels))
+        hits = cut_within(bench, corrects, frame, each, printer, marks, rng)
+        copies += len(hits)
+        shares.append(float(np.mean(hits)))
     return {
         "corrects": corrects,
         "prints": prints,
