@@ -62,3 +62,11 @@ class Note:
     level: Level
     where: str
     text: str
+
+
+def key_place(keys: Sequence[str | int]) -> str:
+    """Where in a file these keys lead, rows (from 0) counted from 1: frames 1, marks 2, x_mm."""
+    said = ""
+    for key in keys:
+        said += f" {key + 1}" if isinstance(key, int) else f"{', ' if said else ''}{key}"
+    return said

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from nestplan.faults import Fault
+from nestplan.faults import Fault, key_place
 from nestplan.geometry.outline import Outline, turn
 
 SUMMARY = "summary.json"
@@ -158,7 +158,7 @@ def _summary(data: bytes, named: str, where: str) -> _Summary:
         return _Summary.model_validate_json(data)
     except ValidationError as error:
         first: Any = error.errors(include_url=False)[0]
-        place = ".".join(str(step) for step in first["loc"])
+        place = key_place(first["loc"])
         why = f"{place + ': ' if place else ''}{str(first['msg']).lower()}"
         raise _damaged(named, where, why) from None
 

@@ -8,7 +8,7 @@ from typing import Annotated
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from nestplan.clock import CutProfile, PrintProfile
-from nestplan.faults import Fault
+from nestplan.faults import Fault, key_place
 from nestplan.job import Setup, ShopFile, stages_of
 
 SUMMARY = "summary.json"
@@ -94,7 +94,7 @@ def read_run(folder: Path, named: str, shop: ShopFile, where: str) -> TimedRun:
         raise Fault(what=f"{named} holds no plan: {reason}", where=where, do=DO) from None
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
-        at = ".".join(str(key) for key in first["loc"]) or "the file"
+        at = key_place(first["loc"]) or "the file"
         raise Fault(
             what=f"{named} is no plan of this version: {at}: {first['msg'].lower()}",
             where=where,

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from nestplan.faults import Fault
+from nestplan.faults import Fault, key_place
 from nestplan.shift.day import Place, Route, Step, Task
 from nestplan.shift.plan_day import ShiftPlan
 
@@ -154,7 +154,7 @@ def read_running(path: Path) -> Running:
         ) from None
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
-        at = ".".join(str(key) for key in first["loc"]) or "the file"
+        at = key_place(first["loc"]) or "the file"
         raise Fault(what=f"not a shift: {at}: {first['msg']}", where=str(file), do=do) from None
     names = [machine.name for machine in running.machines]
     for job in running.jobs:

@@ -51,12 +51,12 @@ def test_a_summary_says_where_copies_and_marks_lie(tmp_path):
     [
         (("schema",), 2, "schema"),
         (("frames",), [], "frames"),
-        (("decals", 0, "contour"), [[[0, 0], [1, 1]]], "decals.0.contour.0"),
-        (("frames", 0, "placements", 0, "x_mm"), 1e300, "placements.0.x_mm"),
-        (("frames", 0, "placements", 0, "y_mm"), "90", "placements.0.y_mm"),
+        (("decals", 0, "contour"), [[[0, 0], [1, 1]]], "decals 1, contour 1: "),
+        (("frames", 0, "placements", 0, "x_mm"), 1e300, "frames 1, placements 1, x_mm: "),
+        (("frames", 0, "placements", 0, "y_mm"), "90", "frames 1, placements 1, y_mm: "),
         (("frames", 0, "placements", 0, "decal"), 2, "frame 1 has a copy of decal 2"),
-        (("frames", 0, "placements", 0, "copy"), 0, "placements.0.copy"),
-        (("marks", "size_mm"), -1, "marks.size_mm"),
+        (("frames", 0, "placements", 0, "copy"), 0, "frames 1, placements 1, copy: "),
+        (("marks", "size_mm"), -1, "marks, size_mm: "),
         (("job",), None, "job"),
     ],
 )
