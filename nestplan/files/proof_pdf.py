@@ -4,85 +4,54 @@ A4 pages of vectors: the whole run, then the words there was no room for, the ma
 predicted errors, then a page per frame. The same run gives the same bytes.
 """
 
-import io
-from collections.abc import Callable
-from dataclasses import dataclass, replace
 from functools import partial
 
-from reportlab.pdfgen.canvas import Canvas
-
 from nestplan import figures
-from nestplan.files.fonts import BODY, register_fonts
+from nestplan.files.fonts import register_fonts
 from nestplan.files.one_line import one_line
 from nestplan.files.proof_art import with_art
 from nestplan.files.proof_art_faults import fault_panels
 from nestplan.files.proof_decal import Page as Panels
 from nestplan.files.proof_decal import decal_pages, draw_decal_page
 from nestplan.files.proof_lengths import lengths_of
-from nestplan.files.proof_page import (
-    Info,
-    draw_footer,
-    draw_header,
-    draw_more,
-    more_mm,
-    more_pages,
-)
+from nestplan.files.proof_page import Info, draw_more, more_mm, more_pages
 from nestplan.files.proof_page_card import card_pages, draw_card_page
 from nestplan.files.proof_page_errors import draw_error_page, plan_error_page
 from nestplan.files.proof_page_frame import draw_frame_page, frame_info, plan_frame_page
 from nestplan.files.proof_page_run import draw_run_page, plan_run_page
 from nestplan.files.proof_page_slip import draw_slip, slip_words, slips
 from nestplan.files.proof_sheet import Sheet
-from nestplan.files.proof_style import PORTRAIT_MM, PT_PER_MM
+from nestplan.files.proof_sheets import Page, drawn, moved
+from nestplan.files.proof_style import PORTRAIT_MM
 from nestplan.files.run import Run
 from nestplan.job import stages_of
 from nestplan.marks import Frame
 
+KIND = "Proof"
 NAME_MOST = 44  # letters of the job's name where it stands before something else
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Page:
-    paper_mm: tuple[float, float]
-    title: str
-    under: str
-    draw: Callable[[Sheet], None]
-    kind: str = "Proof"  # what stands at the right of its title
 
 
 def proof_pdf(run: Run) -> bytes:
     """The proof of a planned run as the bytes of a PDF, at most A4."""
-    register_fonts()
-    pages = _pages(run)
-    held = io.BytesIO()
-    canvas = Canvas(held, initialFontName=BODY, invariant=1, pageCompression=0)  # type: ignore[arg-type] # stub says float
-    forms: list[dict[str, float]] = []
-    for number, page in enumerate(pages, start=1):
-        wide, tall = page.paper_mm
-        canvas.setPageSize((wide * PT_PER_MM, tall * PT_PER_MM))
-        sheet = Sheet(canvas=canvas, width_mm=wide, height_mm=tall)
-        draw_header(sheet, page.title, page.under, page.kind)
-        page.draw(sheet)
-        draw_footer(sheet, _source(run), f"page {number} of {len(pages)}")
-        forms.append(sheet.forms)
-        canvas.showPage()
-    canvas.save()
+    register_fonts()  # words are measured while pages are planned
+    made = drawn(_pages(run), _source(run))
     about = {
         "/Title": f"{one_line(run.job.order.name)}: proof",
         "/Producer": f"nestplan {run.version}",
     }
-    return with_art(held.getvalue(), forms, run.artwork.decals, about)
+    return with_art(made.pdf, made.forms, run.artwork.decals, about)
 
 
-def _pages(run: Run) -> list[_Page]:
+def _pages(run: Run) -> list[Page]:
     name = run.job.order.name
     first = plan_run_page(run)
     pages = [
-        _Page(
+        Page(
             paper_mm=first.paper_mm,
             title=name,
             under=_run_words(run),
             draw=lambda sheet: draw_run_page(sheet, run, first),
+            kind=KIND,
         ),
         *_decal_pages(run, first.info),
         *_art_pages(run),
@@ -93,20 +62,21 @@ def _pages(run: Run) -> list[_Page]:
         title = f"Frame {frame.index} of {len(run.marks.frames)}"
         under = f"{one_line(name, NAME_MOST)}: {_frame_words(run, frame)}"
         pages.append(
-            _Page(
+            Page(
                 paper_mm=plan.paper_mm,
                 title=title,
                 under=under,
                 draw=lambda sheet, frame=frame: draw_frame_page(  # type: ignore[misc]  # mypy cannot infer a lambda with a default
                     sheet, run, frame, plan
                 ),
+                kind=KIND,
             )
         )
-        pages.extend(_more(frame_info(run, frame, plan), title, under))
+        pages.extend(moved(frame_info(run, frame, plan), title, under, KIND))
     return [*pages, *_card_pages(run), *_slip_pages(run)]
 
 
-def _decal_pages(run: Run, info: Info) -> list[_Page]:
+def _decal_pages(run: Run, info: Info) -> list[Page]:
     """What found no room on the first page, then each decal at scale."""
     *full, last = more_pages(info.moved_wide, info.moved_narrow).pages or [((), ())]
     taken = more_mm(last)
@@ -120,15 +90,21 @@ def _decal_pages(run: Run, info: Info) -> list[_Page]:
     before = [partial(draw_more, page=page) for page in full]
     after = [partial(draw, k=k, page=page) for k, page in enumerate(decal_pages(run, taken))]
     return [
-        _Page(paper_mm=PORTRAIT_MM, title="Decals", under=f"{under}. Lengths in mm.", draw=each)
+        Page(
+            paper_mm=PORTRAIT_MM,
+            title="Decals",
+            under=f"{under}. Lengths in mm.",
+            draw=each,
+            kind=KIND,
+        )
         for each in (*before, *after)
     ]
 
 
-def _card_pages(run: Run) -> list[_Page]:
+def _card_pages(run: Run) -> list[Page]:
     """For the operator."""
     return [
-        _Page(
+        Page(
             paper_mm=PORTRAIT_MM,
             title=run.job.order.name,
             under=_run_words(run),
@@ -139,13 +115,13 @@ def _card_pages(run: Run) -> list[_Page]:
     ]
 
 
-def _slip_pages(run: Run) -> list[_Page]:
+def _slip_pages(run: Run) -> list[Page]:
     """For who packs, one recipient each."""
     pages = []
     for slip in slips(run):
         title, under = f"For {slip.recipient}", _dated(run, slip_words(run, slip))
         pages.append(
-            _Page(
+            Page(
                 paper_mm=slip.page.paper_mm,
                 title=title,
                 under=under,
@@ -153,8 +129,7 @@ def _slip_pages(run: Run) -> list[_Page]:
                 kind="Packing slip",
             )
         )
-        more = _more(slip.page.info, title, under)
-        pages.extend(replace(page, kind="Packing slip") for page in more)
+        pages.extend(moved(slip.page.info, title, under, "Packing slip"))
     return pages
 
 
@@ -163,39 +138,27 @@ def _dated(run: Run, words: str) -> str:
     return one_line(f"{run.job.order.date}. {words}" if run.job.order.date else words)
 
 
-def _art_pages(run: Run) -> list[_Page]:
+def _art_pages(run: Run) -> list[Page]:
     """Decals whose art is not in order; no page where all of it is."""
     under = f"{one_line(run.job.order.name, NAME_MOST)}: what to mend, or to accept, before it runs"
-    return _more(Info(moved_wide=fault_panels(run)), "Art to look at", under)
+    return moved(Info(moved_wide=fault_panels(run)), "Art to look at", under, KIND)
 
 
-def _error_pages(run: Run) -> list[_Page]:
+def _error_pages(run: Run) -> list[Page]:
     """The error map, and what found no room beside it."""
     errors = plan_error_page(run)
     title, under = (
         "Predicted error",
         f"{one_line(run.job.order.name, NAME_MOST)}: {_run_words(run)}",
     )
-    page = _Page(
+    page = Page(
         paper_mm=errors.page.paper_mm,
         title=title,
         under=under,
         draw=lambda sheet: draw_error_page(sheet, run, errors),
+        kind=KIND,
     )
-    return [page, *_more(errors.page.info, title, under)]
-
-
-def _more(info: Info, title: str, under: str) -> list[_Page]:
-    """Pages for the blocks that found no room."""
-    return [
-        _Page(
-            paper_mm=PORTRAIT_MM,
-            title=title,
-            under=under,
-            draw=lambda sheet, page=page: draw_more(sheet, page),  # type: ignore[misc]  # as above
-        )
-        for page in more_pages(info.moved_wide, info.moved_narrow).pages
-    ]
+    return [page, *moved(errors.page.info, title, under, KIND)]
 
 
 def _run_words(run: Run) -> str:
