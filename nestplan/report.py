@@ -166,14 +166,15 @@ def fit_words(fit: Fit, folder: Path, files: int) -> str:
 
 
 def price_words(runs: list[Run]) -> str:
-    """A table of prices, one line a quantity."""
+    """A table of prices, one line a quantity, and what in the job needs a person's eye."""
     head = ("copies", "film m", "film", "ink", "labour", "machine", "total", "per decal")
     rows = [head, *(_price_row(run) for run in runs)]
     widths = [max(len(row[k]) for row in rows) for k in range(len(head))]
     table = ["  ".join(f"{cell:>{w}}" for cell, w in zip(row, widths, strict=True)) for row in rows]
     job = runs[0].job
     title = f"{job.order.name}, {job.roll.name}, amounts in {runs[0].estimate.currency}"
-    return "\n".join([title, "", *(f"  {line}" for line in table)])
+    notes = dict.fromkeys(note for run in runs for note in run.notes if note.level != "know")
+    return "\n".join([title, "", *(f"  {line}" for line in table), *_note_lines(notes)])
 
 
 def _price_row(run: Run) -> tuple[str, ...]:

@@ -12,23 +12,30 @@ import pytest
 
 from nestplan.check import Kind, check_folder
 from nestplan.files.writer import run_files
-from nestplan.plan import plan_job
+from nestplan.plan import plan_job, price_job
+from nestplan.report import price_words
 from tests.check.edit import bend, edit
 
 DEMO = Path(__file__).parents[1] / "demo_jobs"
 ROWS = 8
 
 
-@pytest.fixture(scope="module")
-def planned(tmp_path_factory):
-    """Eight rows of the demo job, planned once with a small budget."""
-    job = tmp_path_factory.mktemp("job") / "numbers"
+def small_job(folder):
+    """The demo job with its first eight rows."""
+    job = folder / "numbers"
     shutil.copytree(DEMO / "numbers", job)
     shutil.copy(DEMO / "shop.toml", job.parent)
     rows = (job / "boats.csv").read_text(encoding="utf-8").splitlines(keepends=True)
     (job / "boats.csv").write_text("".join(rows[: ROWS + 1]), encoding="utf-8")
     toml = (job / "numbers.toml").read_text(encoding="utf-8")
     (job / "numbers.toml").write_text(toml.replace("quantity = 30", "quantity = 4"))
+    return job
+
+
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory):
+    """Eight rows, planned once with a small budget."""
+    job = small_job(tmp_path_factory.mktemp("job"))
     folder = tmp_path_factory.mktemp("numbers")
     for name, data in run_files(plan_job(job / "numbers.toml", steps=60)).items():
         (folder / name).write_bytes(data)
@@ -138,3 +145,29 @@ def test_a_decal_sent_to_another_than_the_job_says_is_found(folder):
     bend(folder, lambda said: said["decals"][1].update({"for": "race office"}))
 
     assert {f.kind for f in check_folder(folder).found} == {Kind.SUMMARY_WRONG}
+
+
+def test_mirrored_rows_are_read_as_in_a_mirror(tmp_path):
+    """One decal of the job is mirrored, the other is left as it is."""
+    job = small_job(tmp_path) / "numbers.toml"
+    toml = job.read_text(encoding="utf-8")
+    job.write_text(toml.replace('rows = "boats.csv"', 'rows = "boats.csv"\nmirrored = true'))
+    (tmp_path / "plan").mkdir()
+    for name, data in run_files(plan_job(job, steps=20)).items():
+        (tmp_path / "plan" / name).write_bytes(data)
+
+    findings = check_folder(tmp_path / "plan")
+
+    assert findings.found == ()
+    assert f"{ROWS} copies can be read: each says what its row says" in findings.holds
+
+
+def test_prices_say_what_needs_an_eye(tmp_path):
+    job = small_job(tmp_path)
+    with (job / "boats.csv").open("a", encoding="utf-8") as rows:
+        rows.write(f"15,{'The longest name of the harbour ' * 3},B. Tide\n")
+
+    words = price_words(price_job(job / "numbers.toml", [], steps=5))
+
+    assert "stop   boats.csv" in words
+    assert "know" not in words

@@ -46,14 +46,19 @@ def load_artwork(job: Job) -> Artwork:
     decals: list[Decal] = []
     notes: list[Note] = []
     faults: list[Fault] = []
+    all_mirrored = job.order.mirrored and all(one.mirrored is not False for one in job.order.decal)
+    if all_mirrored:
+        text = "all decals are printed and cut mirrored: they read right through the film"
+        notes.append(Note(level="know", where=f"{job.path.name}, mirrored", text=text))
     for k, order in enumerate(job.order.decal, start=1):
         where = f'{job.path.name}, [[decal]] {k} "{order.name}"'
         try:
             decal, found = _decal(job, order, where)
             if order.mirrored if order.mirrored is not None else job.order.mirrored:
                 decal = decal.turned_over()
-                text = "printed and cut mirrored: it reads right through the film"
-                found.append(Note(level="know", where=where, text=text))
+                if not all_mirrored:
+                    text = "printed and cut mirrored: it reads right through the film"
+                    found.append(Note(level="know", where=where, text=text))
             decals.append(decal)
             notes += found
         except Fault as fault:

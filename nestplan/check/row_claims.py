@@ -1,14 +1,16 @@
 """Numbered copies: each says what its row says, and no row is printed twice.
 
 The words are read off the print as a reader would copy them, sign by sign, each given to
-the copy in whose print its middle lies.
+the copy in whose print its middle lies. Mirrored copies are read as they will be, in a mirror.
 """
 
+import io
 import unicodedata
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
+import pikepdf
 import pypdfium2
 import pypdfium2.raw as pdfium
 import shapely
@@ -37,18 +39,50 @@ def row_claims(
     claims = [Claim(says="every row has one copy, and every copy its row", against=tuple(against))]
     if file is None:
         return claims
+    wrong: list[Finding] = []
+    for mirrored in (False, True):
+        these = [copy for copy in copies if copy.key in meant and copy.pose.mirrored == mirrored]
+        if these:
+            data = _in_a_mirror(file.data) if mirrored else file.data
+            wrong += _misread(said, data, pages, these, meant)
+    says = f"{count(len(meant), 'copy', 'copies')} can be read: each says what its row says"
+    return [*claims, Claim(says=says, against=tuple(wrong))]
+
+
+def _misread(
+    said: Said,
+    data: bytes,
+    pages: Sequence[PdfPage],
+    copies: Sequence[Copy],
+    meant: Mapping[Key, Sequence[str]],
+) -> list[Finding]:
+    """Copies that do not say what is meant; data is the print, or the print in a mirror."""
     wrong = []
-    with opened(file.data) as document:
+    with opened(data) as document:
         for page in pages:
             frame = said.frames[page.number - 1]
-            here = [copy for copy in copies if copy.frame == frame.index and copy.key in meant]
+            here = [copy for copy in copies if copy.frame == frame.index]
             if here:
                 origin = np.array([said.page_x0_mm, frame.y0_mm])
                 read = _read(document[page.number - 1], page.unit_mm, here, origin)
                 for copy in here:
                     wrong += _wrong(said, page, copy.key, meant[copy.key], read[copy.key])
-    says = f"{count(len(meant), 'copy', 'copies')} can be read: each says what its row says"
-    return [*claims, Claim(says=says, against=tuple(wrong))]
+    return wrong
+
+
+def _in_a_mirror(data: bytes) -> bytes:
+    """The print with x of every page counted to the left, so that what was mirrored reads right."""
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        for page in pdf.pages:
+            page.contents_add(b"q -1 0 0 1 0 0 cm", prepend=True)
+            page.contents_add(b"Q")
+            left, bottom, right, top = (float(value) for value in page.mediabox)
+            page.mediabox = pikepdf.Array([-right, bottom, -left, top])
+            if "/CropBox" in page:
+                del page["/CropBox"]
+        held = io.BytesIO()
+        pdf.save(held)
+    return held.getvalue()
 
 
 def _meant(said: Said) -> tuple[dict[Key, list[str]], list[Finding]]:
@@ -88,13 +122,17 @@ def _meant(said: Said) -> tuple[dict[Key, list[str]], list[Finding]]:
 def _read(
     page: pypdfium2.PdfPage, unit_mm: float, copies: Sequence[Copy], origin: np.ndarray
 ) -> dict[Key, str]:
-    """The signs in each copy's print, in the order in which they are set."""
+    """The signs in each copy's print, in the order in which they are set.
+
+    The copies are all mirrored, and the page with them, or none is.
+    """
+    side = -1.0 if copies[0].pose.mirrored else 1.0
     text = page.get_textpage()
     signs, middles = [], []
     for k in range(text.count_chars()):
         left, bottom, right, top = text.get_charbox(k)
         signs.append(chr(pdfium.FPDFText_GetUnicode(text, k)))
-        middles.append(((left + right) / 2 * unit_mm, (bottom + top) / 2 * unit_mm))
+        middles.append((side * (left + right) / 2 * unit_mm, (bottom + top) / 2 * unit_mm))
     prints = [
         shapely.affinity.translate(
             shapely.transform(copy.contour.bled, copy.pose.put), -origin[0], -origin[1]

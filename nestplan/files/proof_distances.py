@@ -8,7 +8,7 @@ from typing import Literal
 
 from nestplan.marks import Mark
 
-Way = Literal["across", "along", "diagonal", "to corner"]
+Way = Literal["across", "along", "diagonal", "corner"]
 EDGE_SHARE = 1 / 3  # a mark belongs to an edge when it stands in the outer third of all marks
 
 
@@ -49,7 +49,7 @@ def tape_distances(marks: Sequence[Mark]) -> list[Distance]:
             way=way,
             length_mm=dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm)),
         )
-    order: tuple[Way, ...] = ("across", "along", "diagonal", "to corner")
+    order: tuple[Way, ...] = ("across", "along", "diagonal", "corner")
     return sorted(found.values(), key=lambda d: (order.index(d.way), d.start, d.end))
 
 
@@ -72,7 +72,7 @@ def _pairs(marks: Sequence[Mark]) -> Iterator[tuple[Way, Mark, Mark]]:
         for other in others:
             near = (left[0], right[0]) if _is_far(other, left) else (left[-1], right[-1])
             for corner in near:
-                yield "to corner", corner, other
+                yield "corner", corner, other
 
 
 def _is_far(mark: Mark, edge: Sequence[Mark]) -> bool:

@@ -179,9 +179,9 @@ def _frame_words(run: Run, frame: Frame) -> str:
     copies = len(run.nest.strips[frame.index - 1].placements)
     end, say = frame.y0_mm + frame.length_mm, lengths_of(run)
     return (
+        f"{figures.count(len(frame.marks), 'mark')}, {figures.count(copies, 'copy', 'copies')}; "
         f"{say.full(frame.length_mm)} long, from {say.bare(frame.y0_mm)} to "
-        f"{say.full(end)} behind the leading edge of the film; "
-        f"{figures.count(len(frame.marks), 'mark')}, {figures.count(copies, 'copy', 'copies')}."
+        f"{say.full(end)} behind the leading edge."
     )
 
 

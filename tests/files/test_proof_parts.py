@@ -72,7 +72,7 @@ def test_marks_between_get_their_steps_and_the_whole_length():
 def test_a_mark_of_no_edge_is_fixed_by_its_two_nearer_corners():
     """(150, 400) from (0, 0) and (300, 0): by hand the root of 150² + 400², 427.2."""
     found = tape_distances(marks_at((0, 0), (300, 0), (0, 400), (300, 400), (150, 400)))
-    extra = {(d.start, d.end): d.length_mm for d in found if d.way == "to corner"}
+    extra = {(d.start, d.end): d.length_mm for d in found if d.way == "corner"}
 
     assert extra == {(1, 5): pytest.approx(427.2, abs=0.01), (2, 5): pytest.approx(427.2, abs=0.01)}
 
