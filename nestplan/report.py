@@ -61,7 +61,7 @@ def _stages(run: Run) -> list[str]:
         (
             "run",
             figures.duration(here.one_run_s),
-            f"on {here.name}, door to door{_within(here)}; {here.runs_per_shift} a shift",
+            f"on {here.name}, door to door{_within(here)}; {here.runs_per_shift} a shift in a row",
         ),
         (
             "cost",

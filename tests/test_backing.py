@@ -12,6 +12,8 @@ from lxml import etree
 
 from nestplan.check import Kind, check_folder
 from nestplan.cli import main
+from nestplan.faults import Fault, Faults
+from nestplan.job import read_job
 from tests.check.edit import bend, edit, swap
 from tests.small_job import changed, write_small_job
 
@@ -216,3 +218,14 @@ def test_a_backing_needs_a_kiss_cut_and_a_tool(tmp_path):
 
     assert result.exit_code == 2
     assert "a backing goes round a kiss cut" in result.output
+
+
+def test_a_backing_inside_its_contour_is_refused_with_what_offset_takes(tmp_path):
+    job = tmp_path / "job.toml"
+    job.write_text(
+        'name = "n"\nshop = "shop.toml"\nroll = "r"\nsetup = "s"\n[[decal]]\nname = "d"\n'
+        'artwork = "a.svg"\nquantity = 1\nbacking = "offset:-5"\n'
+    )
+    with pytest.raises((Fault, Faults), match="a number of mm from 0 to 999, outside") as refused:
+        read_job(job)
+    assert refused.value.code == 2

@@ -71,8 +71,8 @@ def crossing_words(crossing: Crossing) -> str:
 def overtake_words(overtake: Overtake) -> str:
     """From how many equal runs on another setup is quicker, in a sentence."""
     return (
-        f"one after the other: from {overtake.runs} such runs on {overtake.after} is done with all "
-        f"before {overtake.before}"
+        f"one after the other: with {overtake.runs} such runs or more, {overtake.after} is done "
+        f"with all of them before {overtake.before}"
     )
 
 

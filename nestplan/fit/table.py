@@ -165,7 +165,7 @@ def _unit(names: Sequence[str], where: str) -> str:
         return "mm" if mm else "in"
     found = ", ".join(strange or double or names)
     what = (
-        f"there is no column {found}"
+        f"not known as a column: {found}"
         if strange
         else f"the column {found} is there twice"
         if double

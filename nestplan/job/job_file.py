@@ -4,6 +4,7 @@ Every key and its meaning stands here once; the JSON Schema in docs/ is made fro
 """
 
 import re
+from collections.abc import Mapping
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, ConfigDict, Field
@@ -51,6 +52,13 @@ CONTOUR_WORDS = {
     "circle": "circle takes a number of mm from the art: circle:3",
     "hull": "hull takes a number of mm from the art: hull:3",
 }
+BACKING_WORDS = {
+    "offset": "offset takes a number of mm from 0 to 999, outside the contour: offset:3",
+    "rectangle": "rectangle takes a number of mm from the contour: rectangle:3",
+    "rounded": "rounded takes mm from the contour and the radius of its corners: rounded:3,5",
+    "circle": "circle takes a number of mm from the contour: circle:3",
+    "hull": "hull takes a number of mm from the contour: hull:3",
+}
 
 
 def _contour(text: str) -> str:
@@ -60,14 +68,15 @@ def _contour(text: str) -> str:
 
 def _backing(text: str) -> str:
     """One of the five forms that lie outside what they go round."""
-    return _form(text, BACKING, "not one of the five forms, with a distance of 0 or more")
+    no_form = "not one of the five forms, with a distance of 0 or more"
+    return _form(text, BACKING, no_form, words=BACKING_WORDS)
 
 
-def _form(text: str, pattern: str, no_form: str) -> str:
+def _form(text: str, pattern: str, no_form: str, words: Mapping[str, str] = CONTOUR_WORDS) -> str:
     if re.match(pattern, text) and text.isprintable():
         return text
     word = text.partition(":")[0].strip()
-    why = CONTOUR_WORDS.get(word, no_form) if word in pattern else no_form
+    why = words.get(word, no_form) if word in pattern else no_form
     raise PydanticCustomError("contour_form", "{why}", {"why": why})
 
 

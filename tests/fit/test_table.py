@@ -73,11 +73,11 @@ def test_a_mark_measured_twice_counts_once(tmp_path):
     [
         ("", "empty"),
         (HEAD, "holds no mark"),
-        ("1,1,10,20\n1,2,30,40\n", "there is no column 1"),
+        ("1,1,10,20\n1,2,30,40\n", "not known as a column: 1"),
         ("frame,mark,x_mm\n1,1,2\n", "names of the columns are not there"),
         ("frame,mark,x_mm,y_in\n1,1,2,3\n", "mix millimetres and inches"),
         ("frame,mark,x_mm,x_mm,y_mm\n1,1,2,3,4\n", "x_mm is there twice"),
-        ("frame,mark,x_mm,y_mm,z\n1,1,2,3,4\n", "there is no column z"),
+        ("frame,mark,x_mm,y_mm,z\n1,1,2,3,4\n", "not known as a column: z"),
         ("y=left\n" + HEAD + "1,1,2,3\n", "y=left says no direction"),
         ("sd_mm=-1\n" + HEAD + "1,1,2,3\n", "no standard deviation"),
         (HEAD + "1,1,ten,3\n", "x_mm is 'ten', no number"),
