@@ -14,6 +14,7 @@ from tinycss2.color3 import RGBA, parse_color
 
 from nestplan.artwork.svg.colours import COLOURED, in_plain_words
 from nestplan.artwork.svg.parse import SVG, Element, is_svg, place, url_targets
+from nestplan.artwork.svg.selectors import Work, each_selector, is_long, work_of
 from nestplan.artwork.svg.units import (
     Unreadable,
     length_px,
@@ -82,14 +83,14 @@ def inline_sheets(root: Element, source: str) -> list[Note]:
     attributes, and transforms are matrices. raises: Fault or Faults.
     """
     matcher, important = cssselect2.Matcher(), cssselect2.Matcher()
-    notes = []
+    notes, work = [], work_of(root)
     for sheet in list(root.iter(f"{{{SVG}}}style")):
         media = sheet.get("media", "all").strip().lower()
         if media not in ("", "all", "screen"):
             notes.append(_ignored(f'media="{media}"', place(source, sheet)))
         text = "".join(sheet.itertext()) if media in ("", "all", "screen") else ""
         for rule in tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True):
-            notes += _add_rule(rule, matcher, important, place(source, sheet))
+            notes += _add_rule(rule, matcher, important, work, place(source, sheet))
         parent = sheet.getparent()
         assert parent is not None, "the root is <svg>"
         sheet.tail = None
@@ -114,6 +115,8 @@ def own(element: Element) -> dict[str, str]:
 
 def computed(given: dict[str, str], parent: Style) -> Style:
     """The style of an element with these properties of its own. raises: Unreadable."""
+    if _STYLED.isdisjoint(given):
+        return parent
     color = _rgb(given.get("color", "")) or parent.color
     style = replace(parent, color=color)
     changes: dict[str, object] = {}
@@ -153,6 +156,8 @@ class Declaration:
 
 def declarations(text: str) -> Iterator[Declaration]:
     """The declarations of a style attribute or rule; what CSS cannot read is left out."""
+    if not text:
+        return
     for found in tinycss2.parse_declaration_list(text, skip_comments=True, skip_whitespace=True):
         if found.type == "declaration":
             yield _declaration(found)
@@ -165,6 +170,10 @@ _WORDS = {
     "stroke-linecap": "line_cap",
     "stroke-dasharray": "dashes",
 }
+_STYLED = {
+    "color", "fill", "stroke", "fill-opacity", "stroke-opacity", "stroke-width",
+    "stroke-miterlimit", "visibility", *_WORDS,
+}  # fmt: skip
 
 
 def _declaration(found: "tinycss2.ast.Declaration") -> Declaration:
@@ -179,9 +188,13 @@ def _add_rule(
     rule: "tinycss2.ast.Node",
     matcher: cssselect2.Matcher,
     important: cssselect2.Matcher,
+    work: Work,
     where: str,
 ) -> list[Note]:
-    """Give one rule to the matchers; a note where it is not understood."""
+    """Give one rule to the matchers; a note where it is not understood.
+
+    raises: Fault when the rules so far would take too long.
+    """
     if rule.type == "at-rule":
         if rule.lower_at_keyword in ("charset", "namespace", "font-face"):
             return []  # say nothing about shapes
@@ -193,16 +206,17 @@ def _add_rule(
         for d in tinycss2.parse_declaration_list(rule.content, skip_comments=True)
         if d.type == "declaration"
     ]
+    parts = each_selector(rule.prelude)
+    if any(is_long(part) for part in parts):
+        return [_ignored("a selector of hundreds of parts", where)]
     try:
         selectors = cssselect2.compile_selector_list(rule.prelude)
     except (cssselect2.SelectorError, RecursionError):
         return [_ignored(tinycss2.serialize(rule.prelude).strip(), where)]
-    try:
-        for selector in selectors:
-            matcher.add_selector(selector, [d for d in found if not d.important])
-            important.add_selector(selector, [d for d in found if d.important])
-    except RecursionError:
-        return [_ignored("a selector of hundreds of parts", where)]
+    work.add(selectors, parts, sum(len(d.lower_name) + len(d.text) for d in found), where)
+    for selector in selectors:
+        matcher.add_selector(selector, [d for d in found if not d.important])
+        important.add_selector(selector, [d for d in found if d.important])
     return []
 
 
@@ -339,7 +353,7 @@ def _paint(text: str, color: Rgb, inherited: Paint | None) -> Paint | None:
 
 def _rgb(text: str) -> Rgb | None:
     """A colour's three bytes; None when it is not one."""
-    found = parse_color(text)
+    found = parse_color(text) if text else None
     return _bytes(found) if isinstance(found, RGBA) else None
 
 
