@@ -15,7 +15,7 @@ from nestplan.artwork.pdf.fonts import is_embedded
 from nestplan.artwork.pdf.ink import CMYK, GREY, RGB, Ink, Space, is_device, space_of
 from nestplan.artwork.pdf.layers import Layers
 from nestplan.artwork.pdf.pen import Pen
-from nestplan.artwork.pdf.resources import Instruction, named
+from nestplan.artwork.pdf.resources import Instruction, named, operators_about
 from nestplan.artwork.pdf.sheet import first_page
 from nestplan.artwork.pixels import PIXELS_MOST
 from nestplan.artwork.svg.path import Path, rectangle
@@ -24,7 +24,8 @@ from nestplan.faults import Fault
 from nestplan.geometry.polyline import Affine, Points, map_points
 
 SpaceName = tuple[tuple[int, int], str]  # the stream whose resources name it, and the name
-OPERATORS_MOST = 1_000_000  # a page of maps has a hundred thousand
+OPERATORS_MOST = 300_000  # a page of maps has a hundred thousand
+CONTENT_MOST = 25_000_000  # bytes of content, all streams together
 DEPTH_MOST = 25  # forms within forms
 PAGE = (0, 0)  # stands for the page's own content among the numbers of streams
 
@@ -127,6 +128,7 @@ class _Walker:
         self.layers, self.source = layers, source
         self.pieces: list[Piece] = []
         self.left = OPERATORS_MOST
+        self.bytes_left = CONTENT_MOST
         self.known: dict[tuple[int, int], list[Instruction]] = {}
 
     def stream(
@@ -150,15 +152,12 @@ class _Walker:
                 do="flatten or ungroup the drawing, then export it again",
             )
         if key not in self.known:
+            self._refuse_endless(content)
             self.known[key] = list(pikepdf.parse_content_stream(content))
         instructions = self.known[key]
         self.left -= len(instructions)
         if self.left < 0:
-            raise Fault(
-                what=f"the page has more than {OPERATORS_MOST} drawing operators",
-                where=self.source,
-                do="simplify the drawing, or give it as a picture",
-            )
+            raise self._endless()
         saved: list[_State] = []
         marked: list[tuple[pikepdf.Object, ...]] = []  # of each marked part, the layers round it
         pen = Pen()
@@ -209,6 +208,27 @@ class _Walker:
                 self._picture(at, size, family, state, layers)
             else:
                 state = _set(state, name, list(given), owned)
+
+    def _refuse_endless(self, content: pikepdf.Object | pikepdf.Page) -> None:
+        """Count operators before they are read: each takes half a kilobyte."""
+        found = content.obj.get("/Contents") if isinstance(content, pikepdf.Page) else content
+        operators = 0
+        for part in found if isinstance(found, pikepdf.Array) else [found]:
+            if isinstance(part, pikepdf.Stream):
+                text = part.read_bytes()
+                self.bytes_left -= len(text)
+                if self.bytes_left >= 0:
+                    operators += operators_about(text, self.left + 1 - operators)
+                if self.bytes_left < 0 or operators > self.left:
+                    raise self._endless()
+
+    def _endless(self) -> Fault:
+        return Fault(
+            what=f"the page has more than {OPERATORS_MOST} drawing operators, or "
+            f"{CONTENT_MOST // 1_000_000} MB of them",
+            where=self.source,
+            do="simplify the drawing, or give it as a picture",
+        )
 
     def _path(
         self,
