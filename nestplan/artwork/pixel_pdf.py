@@ -2,6 +2,7 @@
 
 import io
 import zlib
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +17,8 @@ from nestplan.artwork.svg.picture import POINTS_PER_MM, srgb_profile
 from nestplan.geometry.outline import outline_of
 
 CLIP_MM = 0.01  # a clip may be simplified by so much
+LEVEL = 6  # of packing
+BLOCK_BYTES = 4_000_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -109,11 +112,11 @@ def image_object(pdf: Pdf, samples: NDArray[np.uint8], space: pikepdf.Object) ->
     height, width = samples.shape[:2]
     colours = 1 if samples.ndim == 2 else samples.shape[2]
     rows = samples.reshape(height, width * colours)
-    stored = np.full((height, 1 + width * colours), 2, dtype=np.uint8)
-    stored[:, 1:] = np.diff(rows, axis=0, prepend=np.zeros_like(rows[:1]))
+    packer = zlib.compressobj(LEVEL)
+    packed = [packer.compress(part) for part in _stored(rows)]
     image = Stream(
         pdf,
-        zlib.compress(stored.tobytes(), 6),
+        b"".join([*packed, packer.flush()]),
         Type=Name.XObject,
         Subtype=Name.Image,
         Width=width,
@@ -124,3 +127,16 @@ def image_object(pdf: Pdf, samples: NDArray[np.uint8], space: pikepdf.Object) ->
         DecodeParms=Dictionary(Predictor=12, Colors=colours, BitsPerComponent=8, Columns=width),
     )
     return pdf.make_indirect(image)
+
+
+def _stored(rows: NDArray[np.uint8]) -> Iterator[bytes]:
+    """Rows as PNG filter 2 has them, some megabytes at a time."""
+    at_once = max(1, BLOCK_BYTES // (rows.shape[1] + 1))
+    above = np.zeros_like(rows[:1])
+    for first in range(0, len(rows), at_once):
+        part = rows[first : first + at_once]
+        stored = np.full((len(part), 1 + part.shape[1]), 2, dtype=np.uint8)
+        np.subtract(part[:1], above, out=stored[:1, 1:])
+        np.subtract(part[1:], part[:-1], out=stored[1:, 1:])
+        above = part[-1:]
+        yield stored.tobytes()

@@ -94,6 +94,12 @@ def _reduced(image: Stream, needed_px: Sequence[float]) -> bool:
 
 def _decoded(image: Stream) -> Image.Image:
     """The colours alone; the library may hand the mask on as a fourth channel."""
+    if image.get("/Filter", Name.FlateDecode) == Name.FlateDecode:  # unfolded once, not twice
+        grey = image.get("/ColorSpace") == Name.DeviceGray or (
+            isinstance(image.ColorSpace, Array) and int(image.ColorSpace[1].N) == 1
+        )
+        size, mode = (int(image.Width), int(image.Height)), "L" if grey else "RGB"
+        return Image.frombuffer(mode, size, image.read_bytes(), "raw", mode, 0, 1)
     decoded = PdfImage(image).as_pil_image()
     return decoded.convert("L" if decoded.mode in ("L", "LA") else "RGB")
 

@@ -156,6 +156,31 @@ drawn(
 )
 
 
+drawn(
+    "a selector of ancestors' ancestors",
+    f"<style>q {'g ' * 12} rect {{fill:red}}</style>{CUT}"
+    + "<g>" * 150
+    + '<rect width="9" height="9"/>' * 100
+    + "</g>" * 150,
+)
+drawn(
+    "siblings of siblings of twenty thousand",
+    f"<style>q ~ rect ~ rect {{fill:red}}</style>{CUT}{'<rect/>' * 20_000}",
+)
+drawn(
+    "a style of a megabyte for twenty thousand elements",
+    f'<style>rect {{font-family:"{"x" * 1_000_000}"}}</style>{CUT}{"<rect/>" * 20_000}',
+)
+drawn(
+    "forty thousand lines of art",
+    f'{CUT}<g stroke="#036" stroke-width=".2">'
+    + "".join(
+        f'<path d="M{10 + n % 200 * 0.3:.1f} {8 + n // 200 * 0.2:.1f}h.2"/>' for n in range(40_000)
+    )
+    + "</g>",
+)
+
+
 @case("an image in a data address that says 50 000 by 50 000")
 def _(folder: Path) -> None:
     data = base64.b64encode(_png(50_000, 50_000, zlib.compress(b""))).decode()
@@ -354,6 +379,22 @@ _art_pdf(
     lambda pdf, page: setattr(
         page.obj, "Contents", pdf.make_stream(b"1 0 0 RG 0 0 m 9 9 l S\n" * 500_000)
     ),
+)
+_art_pdf(
+    "a PDF of 280 000 operators, which is planned",
+    lambda pdf, page: setattr(
+        page.obj, "Contents", pdf.make_stream(b"1 0 0 RG 0 0 m 9 9 l S\n" * 70_000)
+    ),
+)
+_art_pdf(
+    "a PDF of one content stream a thousand times",
+    lambda pdf, page: setattr(
+        page.obj, "Contents", Array([pdf.make_stream(b" " * 50_000_000)] * 1000)
+    ),
+)
+_art_pdf(
+    "a PDF of images that never end",
+    lambda pdf, page: setattr(page.obj, "Contents", pdf.make_stream(b"BI ID " * 1_000_000)),
 )
 _art_pdf(
     "a PDF of brackets in each other",
