@@ -12,7 +12,7 @@ from nestplan.cut import knife_of, plan_cut
 from nestplan.faults import Fault, Faults, Note
 from nestplan.figures import count
 from nestplan.files import Run, breaches, press_notes
-from nestplan.job import Job, read_job
+from nestplan.job import Job, read_job, white_order
 from nestplan.marks import (
     Lanes,
     MarkPlan,
@@ -301,6 +301,8 @@ def joined_ways(
             name = f"{job.order.name}: {row.name}"
             orders.append(row.model_copy(update={"name": name}))
             decals.append(replace(decal, name=name))
+    if len({white_order(job.order) for job in jobs}) > 1:  # one order of inks a run
+        return None
     called = TOGETHER.join(job.order.name for job in jobs)
     limit = min(job.order.chance_limit for job in jobs)
     order = jobs[0].order.model_copy(

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -9,7 +10,7 @@ from nestplan.artwork.art_faults.fault import ArtFault
 from nestplan.faults import Note
 from nestplan.geometry.offset import grown
 from nestplan.geometry.outline import Outline
-from nestplan.job import Cut, Direction, Rotate
+from nestplan.job import Cut, Direction, Rotate, White
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -50,6 +51,24 @@ class RowTable:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DecalWhite:
+    """White ink of a decal. order: where it lies among the other inks; never none.
+
+    shapes: where it is printed, in decal coordinates of the upright decal: one for all copies,
+    or one a row. choke_mm: how far they end inside the art.
+    """
+
+    order: White
+    choke_mm: float
+    shapes: tuple[shapely.Geometry, ...]
+
+    @property
+    def area_mm2(self) -> float:
+        """Of a copy; the mean where rows differ."""
+        return float(np.mean(shapely.area(np.array(self.shapes))))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Decal:
     """One design at its final size.
 
@@ -61,7 +80,7 @@ class Decal:
     backing: a through cut round the contour, one ring or more without holes; None where the
     contour is all that is cut.
     mirrored: it is printed for the other side of the film; contour, backing and faults are those
-    of the printed side, the picture is that of the artwork.
+    of the printed side, picture and white are those of the artwork.
     """
 
     name: str
@@ -81,6 +100,7 @@ class Decal:
     recipient: str | None = None
     backing: Outline | None = None
     mirrored: bool = False
+    white: DecalWhite | None = None
 
     def turned_over(self) -> "Decal":
         """The same decal as it is seen from the other side of the film."""
@@ -91,6 +111,12 @@ class Decal:
             faults=tuple(replace(fault, x_mm=-fault.x_mm) for fault in self.faults),
             mirrored=not self.mirrored,
         )
+
+    def white_shape(self, copy: int) -> shapely.Geometry:
+        """Where a copy (from 1) has white, in coordinates of the upright decal; maybe nowhere."""
+        if self.white is None:
+            return shapely.MultiPolygon()
+        return self.white.shapes[copy - 1 if self.rows else 0]
 
     @property
     def upright(self) -> "Decal":

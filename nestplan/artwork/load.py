@@ -24,10 +24,11 @@ from nestplan.artwork.rows import Rows, rows_of
 from nestplan.artwork.rule import Rule
 from nestplan.artwork.size import Sized, at_ordered_size
 from nestplan.artwork.vector import open_vector
+from nestplan.artwork.white import with_white
 from nestplan.faults import OUT_OF_REACH, Fault, Faults, Note, raise_all
 from nestplan.figures import count, fixed
 from nestplan.geometry.outline import FLATTEN_MM, outline_of
-from nestplan.job import DecalOrder, Job
+from nestplan.job import DecalOrder, Job, white_of
 from nestplan.job.job_file import SIZE_MOST_MM
 
 POINTS_MOST = 50_000  # of a contour; a nest of more would not end today
@@ -54,6 +55,8 @@ def load_artwork(job: Job) -> Artwork:
         where = f'{job.path.name}, [[decal]] {k} "{order.name}"'
         try:
             decal, found = _decal(job, order, where)
+            decal, more = with_white(decal, *white_of(job.order, order), where)
+            found += more
             if order.mirrored if order.mirrored is not None else job.order.mirrored:
                 decal = decal.turned_over()
                 if not all_mirrored:

@@ -42,6 +42,7 @@ from nestplan.check.said import SUMMARY, Said, SaidFrame, read_said
 from nestplan.check.seen_marks import seen_mark_claims
 from nestplan.check.sums import sum_claims
 from nestplan.check.table_claims import table_claims
+from nestplan.check.white_art_claims import white_art_claims
 from nestplan.check.white_claims import white_claims
 from nestplan.check.wish_claims import wish_claims
 from nestplan.figures import count
@@ -142,13 +143,14 @@ def _document_claims(
         pages = file.pages[: len(said.frames)]
         pairs, moves, got = print_claims(said, judge, pages, layers, copies, ghosts)
         claims += got + page_claims(said, pages, layers, pairs, moves)
-        claims += white_claims(said, pages, layers, pairs, moves)
+        claims += white_claims(said, file, pages, layers, pairs, moves)
         claims += contour_claims(said, file, pages, layers, moves)
         claims += format_claims(said, file.data)
         try:
             claims += picture_claims(said, judge, file, pages, pairs)
             claims += seen_mark_claims(said, file, pages, layers, moves)
             claims += bleed_claims(said, judge, file, pairs)
+            claims += white_art_claims(said, file, pages, pairs)
             claims += row_claims(said, file, pages, copies)
             claims += code_claims(said, file, pages, layers, pairs, moves)
         except Unreadable as error:

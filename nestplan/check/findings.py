@@ -76,6 +76,7 @@ class Kind(StrEnum):
     CONTOUR_DRAWN = "420 a contour in the print is not the one that is cut"
     LAYER_WRONG = "421 a layer or colour of the print is not what it is for"
     FORMAT_WRONG = "422 the print breaks a rule of its format"
+    WHITE_ART = "424 the white of a copy does not fit its art"
     PRINT_ROW = "425 a copy does not say what its row says"
 
     LOOKS_WRONG = "501 a copy does not look like its decal"

@@ -94,10 +94,12 @@ class Bar:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class White:
-    """A shape filled with white ink. late: other ink lies below it."""
+    """A shape filled with white ink. late: marks or bars lie below it; over: it overprints."""
 
     shape: BaseGeometry
     late: bool
+    over: bool
+    layer: Key | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -207,7 +209,7 @@ def _page(walker: Walker, pictures: dict[Key, Picture], page: pikepdf.Page, numb
                 shape = region_of(rings, even_odd=item.even_odd)
                 if is_white(item.ink):
                     late = any(shape.intersects(other) for other, _ in fills)
-                    whites.append(White(shape=shape, late=late))
+                    whites.append(White(shape=shape, late=late, over=item.over, layer=item.layer))
                     continue
                 fills.append((shape, item.ink))
                 if whites and not item.over:

@@ -150,12 +150,33 @@ def page_of(
         page.close()
 
 
+def form_cover(data: bytes, key: Key, onto: Matrix, box: Box, per_mm: float) -> NDArray[np.uint8]:
+    """How opaque one form of a document is on nothing at all, 0 to 255; the first row on top.
+
+    onto, box: as of `form_alone`. raises: Unreadable.
+    """
+    with opened(_alone(data, key, onto, box)) as document:
+        try:
+            bitmap = document[0].render(scale=per_mm / PT_PER_MM, fill_color=(255, 255, 255, 0))
+            return np.array(bitmap.to_numpy()[..., 3])
+        except (pypdfium2.PdfiumError, IndexError) as error:
+            raise Unreadable(str(error)) from error
+
+
 def form_alone(data: bytes, key: Key, onto: Matrix, box: Box, per_mm: float) -> Window:
     """One form of a document on blank film.
 
     onto: what to put before the form so that its units become millimetres inside the box.
     raises: Unreadable.
     """
+    wide, tall = box[2] - box[0], box[3] - box[1]
+    alone = _alone(data, key, onto, box)
+    with opened(alone) as document, page_of(document, 1, wide, tall) as rendered:
+        return rendered.window((0.0, 0.0, wide, tall), per_mm)
+
+
+def _alone(data: bytes, key: Key, onto: Matrix, box: Box) -> bytes:
+    """A document of one page as large as the box, with nothing but one form."""
     wide, tall = box[2] - box[0], box[3] - box[1]
     try:
         with pikepdf.open(io.BytesIO(data)) as source, pikepdf.new() as alone:
@@ -170,5 +191,4 @@ def form_alone(data: bytes, key: Key, onto: Matrix, box: Box, per_mm: float) -> 
             alone.save(held)
     except BROKEN as error:
         raise Unreadable(str(error)) from error
-    with opened(held.getvalue()) as document, page_of(document, 1, wide, tall) as rendered:
-        return rendered.window((0.0, 0.0, wide, tall), per_mm)
+    return held.getvalue()

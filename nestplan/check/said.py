@@ -16,6 +16,7 @@ SCHEMA = 1
 SUMMARY = "summary.json"
 LONGEST_MM = 1e7  # ten kilometres: no roll is as long
 COPIES_MOST = 1_000_000
+WHITE_CHOKE_MM = 0.2  # where the job says none
 GUTTER_MM = 3.0  # what a job that names no gutter gets
 
 Mm = Annotated[float, Field(ge=-LONGEST_MM, le=LONGEST_MM, allow_inf_nan=False)]
@@ -62,6 +63,14 @@ class SaidArtFault(Part):
     text: str
 
 
+class SaidWhite(Part):
+    """White ink of a decal's copy."""
+
+    order: Literal["under", "over", "between"]
+    choke_mm: SizeMm
+    area_mm2: SizeMm
+
+
 class SaidDecal(Part):
     """A design; its number is its place in the list, from 1."""
 
@@ -78,6 +87,7 @@ class SaidDecal(Part):
     rows: list[dict[str, str]] = []
     recipient: Annotated[str | None, Field(alias="for")] = None
     backing: Annotated[list[Ring], Field(min_length=1)] | None = None
+    white: SaidWhite | None = None
 
 
 class SaidTried(Part):
@@ -267,6 +277,8 @@ class SaidOrder(Part):
     direction: Literal["leading", "trailing", "left", "right"] = "trailing"
     keep_together: bool = False
     mirrored: bool | None = None
+    white: Literal["none", "under", "over", "between"] | None = None
+    white_choke_mm: SizeMm | None = None
 
 
 class SaidJob(Part):
@@ -277,6 +289,8 @@ class SaidJob(Part):
     date: str | None = None
     fill_with: str | None = None
     mirrored: bool = False
+    white: Literal["none", "under", "over", "between"] = "none"
+    white_choke_mm: SizeMm = WHITE_CHOKE_MM
     setup: str = ""
     decal: list[SaidOrder]
 

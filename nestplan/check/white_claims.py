@@ -10,19 +10,22 @@ from nestplan.check.findings import Claim, Finding, Kind
 from nestplan.check.moved_together import UNMOVED, Together
 from nestplan.check.outlines import SAME_MM
 from nestplan.check.pdf_content import moved
-from nestplan.check.pdf_pages import PdfPage
+from nestplan.check.pdf_pages import PdfFile, PdfPage, White
 from nestplan.check.print_claims import Printed, page_file
 from nestplan.check.print_page_claims import mark_on_page
 from nestplan.check.printed_marks import middle
 from nestplan.check.said import Said, SaidFrame
+from nestplan.check.white_art_claims import own_whites, run_order
 from nestplan.check.words import place
 from nestplan.figures import fixed
 
 LEAST_MM2 = 0.05
+AROUND_BLACK_MM = 0.21  # white that is printed after the black may keep so far off a mark
 
 
 def white_claims(
     said: Said,
+    file: PdfFile,
     pages: Sequence[PdfPage],
     layers: Sequence[CutLayer],
     pairs: Sequence[Printed],
@@ -40,8 +43,12 @@ def white_claims(
         if base != "white":
             together = moves.get(page.number, UNMOVED)
             lacking += _lacking(said, frame, page, layer, together)
-        wrong += _wrong(page, printed, base)
+        own = own_whites(said, file, page, printed)
+        fields = [field for k, field in enumerate(page.whites) if k not in own]
+        wrong += _wrong(page, fields, printed, base)
     says = f"every mark and its clear zone lie on white, which this {base} film needs"
+    if run_order(said) == "over":
+        says = f"white, printed last, lies round every mark on this {base} film, and on none"
     return [
         *([Claim(says=says, against=tuple(lacking))] if base != "white" else []),
         *(
@@ -57,12 +64,15 @@ def _lacking(
 ) -> list[Finding]:
     """Marks whose clear zone is not white all over, or that punch a hole into it."""
     white = shapely.union_all([field.shape for field in page.whites])
+    last = run_order(said) == "over"
     against = []
     for mark in layer.marks:
         shape = mark_on_page(said, frame, mark)
         if together is not UNMOVED:
             shape = shapely.transform(shape, together.moved)
-        zone = shape.buffer(max(said.marks.clear_mm - SAME_MM, 0.0))
+        zone: BaseGeometry = shape.buffer(max(said.marks.clear_mm - SAME_MM, 0.0))
+        if last:
+            zone = zone.difference(shape.buffer(AROUND_BLACK_MM))
         bare = zone.difference(white).area
         where = f"{page_file(page)}, mark {mark.number}"
         if bare > LEAST_MM2:
@@ -72,6 +82,15 @@ def _lacking(
                     where=where,
                     found=f"no white on {fixed(bare, 1)} of {fixed(zone.area, 1)} mm²",
                     meant="white under the mark and its clear zone",
+                )
+            )
+        elif last and _meets(shape, white):
+            against.append(
+                Finding(
+                    kind=Kind.WHITE_WRONG,
+                    where=where,
+                    found="white over the mark, printed after it",
+                    meant="white round it",
                 )
             )
         elif any(_meets(shape, hole) for hole in page.knocked):
@@ -86,7 +105,9 @@ def _lacking(
     return against
 
 
-def _wrong(page: PdfPage, printed: Sequence[Printed], base: str) -> list[Finding]:
+def _wrong(
+    page: PdfPage, fields: Sequence[White], printed: Sequence[Printed], base: str
+) -> list[Finding]:
     """Fields over black, over a decal, off the page, or on film that needs none."""
     sheet = shapely.box(0, 0, page.width_mm, page.length_mm).buffer(SAME_MM)
     decals = [moved(pair.placed.picture.outline, pair.placed.matrix) for pair in printed]
@@ -97,7 +118,7 @@ def _wrong(page: PdfPage, printed: Sequence[Printed], base: str) -> list[Finding
         where = f"{page_file(page)}, white at {place(*middle(shape))} on the page"
         against.append(Finding(kind=Kind.WHITE_WRONG, where=where, found=found, meant=meant))
 
-    for field in page.whites:
+    for field in fields:
         shape = field.shape
         if base == "white":
             wrong(shape, "white on white film", "nothing")

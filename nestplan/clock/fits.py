@@ -5,8 +5,8 @@ from itertools import pairwise
 from nestplan.cut import CutPlan
 from nestplan.figures import short
 from nestplan.geometry.same import SAME_MM
-from nestplan.job import Job, Machine
-from nestplan.marks import Mark, MarkPlan
+from nestplan.job import Job, Machine, white_order
+from nestplan.marks import Mark, MarkPlan, needs_white
 
 
 def why_not(job: Job, marks: MarkPlan, cut: CutPlan, printer: Machine, cutter: Machine) -> str:
@@ -16,6 +16,7 @@ def why_not(job: Job, marks: MarkPlan, cut: CutPlan, printer: Machine, cutter: M
     """
     reasons = [
         *_too_wide(job, printer, cutter),
+        *_no_white(job, printer),
         *_not_printable(job, marks, cut, printer),
         *_not_cuttable(job, cut, cutter),
         *_frames(marks, cutter),
@@ -31,6 +32,12 @@ def _too_wide(job: Job, printer: Machine, cutter: Machine) -> list[str]:
         for machine in (printer, cutter)
         if job.roll.width_mm > machine.width_mm + SAME_MM
     ]
+
+
+def _no_white(job: Job, printer: Machine) -> list[str]:
+    """White below marks or with the art needs a printer that has it."""
+    wanted = needs_white(job.roll) or white_order(job.order) != "none"
+    return [f"{printer.name} prints no white"] if wanted and not printer.prints_white else []
 
 
 def _not_printable(job: Job, marks: MarkPlan, cut: CutPlan, printer: Machine) -> list[str]:

@@ -8,7 +8,12 @@ SAME_BAND = 1e-9  # of a band: what floats lose must not cost a stroke
 
 
 def print_s(
-    mode: PrintMode, *, width_mm: float, lengths_mm: tuple[float, ...], white: bool = False
+    mode: PrintMode,
+    *,
+    width_mm: float,
+    lengths_mm: tuple[float, ...],
+    white: bool = False,
+    twice: bool = False,
 ) -> float:
     """Time to print frames of these lengths on a page of this width, seconds.
 
@@ -18,13 +23,14 @@ def print_s(
     marks and scale bars stand at both its edges, and the overscan on both sides. A mode of
     one direction comes back empty at the same speed. Warm-up is paid once a run; feeding
     film over lead, gaps and tail is not counted. With white the mode's `white_passes` are
-    passed over each place as well, at the same swath, so the film moves on by less.
+    passed over each place as well, at the same swath, so the film moves on by less; twice: the
+    other inks lie below and above it, which takes their passes twice.
 
     width_mm: printable width, > 0. source: ours, from how the machine moves; one stroke is
     elementary.
     """
-    if white:
-        mode = mode.model_copy(update={"passes": mode.passes + mode.white_passes})
+    passes = (2 if twice else 1) * mode.passes + (mode.white_passes if white else 0)
+    mode = mode.model_copy(update={"passes": passes})
     stroke_s = (width_mm + 2 * mode.overscan_mm) / mode.carriage_mm_s + mode.turnaround_s
     strokes = sum(strokes_over(mode, length_mm) for length_mm in lengths_mm)
     back_and_forth = 2 if mode.directions == 1 else 1

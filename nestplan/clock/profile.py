@@ -84,13 +84,24 @@ def _curve(
 
 
 def print_profile(
-    mode: PrintMode, *, width_mm: float, lengths_mm: tuple[float, ...]
+    mode: PrintMode,
+    *,
+    width_mm: float,
+    lengths_mm: tuple[float, ...],
+    white: bool = False,
+    twice: bool = False,
 ) -> PrintProfile:
     """What `print_s` depends on, found by asking it."""
 
     def asked(**keys: float) -> float:
         still = {"warm_up_s": 0.0, "turnaround_s": 0.0, "carriage_mm_s": STILL, **keys}
-        return print_s(mode.model_copy(update=still), width_mm=width_mm, lengths_mm=lengths_mm)
+        return print_s(
+            mode.model_copy(update=still),
+            width_mm=width_mm,
+            lengths_mm=lengths_mm,
+            white=white,
+            twice=twice,
+        )
 
     return PrintProfile(
         warm_ups=asked(warm_up_s=1.0),

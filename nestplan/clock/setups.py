@@ -9,7 +9,7 @@ from nestplan.clock.print_time import print_s
 from nestplan.clock.profile import cut_profile, print_profile
 from nestplan.clock.times import SetupTimes, Times
 from nestplan.cut import CutPlan
-from nestplan.job import Job, Machine, Setup, ShopFile, Task, machines_of, stages_of
+from nestplan.job import Job, Machine, Setup, ShopFile, Task, machines_of, stages_of, white_order
 from nestplan.marks import MarkPlan, needs_white
 
 SECONDS_PER_H = 3600.0
@@ -25,6 +25,8 @@ def time_run(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> T
     do the plan as it stands are in `without`, each with the reason.
     """
     lengths_mm = tuple(frame.length_mm for frame in marks.frames)
+    order = white_order(job.order)
+    white = needs_white(job.roll) or order != "none"
     cut_times: dict[str, float] = {}
     timed: list[SetupTimes] = []
     without: list[tuple[str, str]] = []
@@ -46,7 +48,8 @@ def time_run(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> T
                     printer.mode[0],
                     width_mm=page_width_mm,
                     lengths_mm=lengths_mm,
-                    white=needs_white(job.roll),
+                    white=white,
+                    twice=order == "between",
                 ),
                 cut_s=cut_times[cutter.name],
                 laminate_s=laminate_s(job, setup, marks) if job.laminate else None,
@@ -59,7 +62,13 @@ def time_run(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> T
         print_mode=job.printer.mode[0].name,
         cut_s=timed[0].cut_s,
         setups=tuple(timed),
-        printing=print_profile(job.printer.mode[0], width_mm=page_width_mm, lengths_mm=lengths_mm),
+        printing=print_profile(
+            job.printer.mode[0],
+            width_mm=page_width_mm,
+            lengths_mm=lengths_mm,
+            white=white,
+            twice=order == "between",
+        ),
         cutting=cut_profile(job.cutter, marks, cut),
         without=tuple(without),
     )

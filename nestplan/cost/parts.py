@@ -36,12 +36,26 @@ def film_cost(roll: Roll, length_used_mm: float) -> Decimal:
 def ink_cost(cost: Cost, decals: tuple[Decal, ...], copies: tuple[int, ...]) -> Decimal:
     """Ink on every copy, contour and bleed, at full coverage: what art covers less costs less.
 
-    Marks, scale bars and words are left out: they are little beside one decal.
+    White is counted where it is printed. With white between two prints of the art the other
+    inks are laid down twice. Marks, scale bars and words are left out, with the white below
+    them: they are little beside one decal.
     """
+    twice = any(decal.white is not None and decal.white.order == "between" for decal in decals)
     inked_mm2 = sum(
         (n * inked_mm2_of(decal) for n, decal in zip(copies, decals, strict=True)), Decimal(0)
     )
-    return inked_mm2 / MM2_PER_M2 * cost.ink_ml_per_m2 * cost.ink_per_ml
+    white_mm2 = sum(
+        (n * white_mm2_of(decal) for n, decal in zip(copies, decals, strict=True)), Decimal(0)
+    )
+    ml_per_m2 = cost.ink_ml_per_m2 if cost.white_ml_per_m2 is None else cost.white_ml_per_m2
+    per_ml = cost.ink_per_ml if cost.white_per_ml is None else cost.white_per_ml
+    inks = (2 if twice else 1) * inked_mm2 * cost.ink_ml_per_m2 * cost.ink_per_ml
+    return (inks + white_mm2 * ml_per_m2 * per_ml) / MM2_PER_M2
+
+
+def white_mm2_of(decal: Decal) -> Decimal:
+    """Area of the white of one copy; the mean where each has its own row."""
+    return Decimal(0) if decal.white is None else exact(decal.white.area_mm2, AREA_PLACES)
 
 
 def inked_mm2_of(decal: Decal) -> Decimal:

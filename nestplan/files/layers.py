@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 import pikepdf
 from pikepdf import Array, Dictionary, Name, Pdf
 
-from nestplan.job import Cut
+from nestplan.job import Cut, White
 
 OVER = "Over"  # the graphics state in which nothing below is knocked out
 
@@ -32,6 +32,13 @@ class Layer:
 
 
 MARKS = Layer(name="Marks", tag="MarksLayer")
+ART_WHITE: dict[White, Layer] = {
+    "under": Layer(name="White under the art", tag="ArtWhiteLayer", group="White"),
+    "over": Layer(name="White over the art", tag="ArtWhiteLayer", group="White"),
+    "between": Layer(
+        name="White between two prints of the art", tag="ArtWhiteLayer", group="White"
+    ),
+}
 CONTOURS: dict[Cut, Layer] = {
     "kiss": Layer(
         name="Kiss cut", tag="KissLayer", group="Structural", kind="PartialCutting", shown=False

@@ -8,7 +8,7 @@ content is in millimetres under one scale at the head of the page.
 """
 
 import io
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from math import ceil
 
@@ -18,15 +18,23 @@ from pikepdf import Array, ObjectStreamMode, Pdf, Stream
 
 from nestplan.files.art_form import form_name, named_forms, path_of
 from nestplan.files.contour_form import Line, contour_forms, contour_lines
-from nestplan.files.layers import CONTOURS, MARKS, Layers, give
+from nestplan.files.layers import ART_WHITE, CONTOURS, MARKS, Layers, give
 from nestplan.files.plan_id import plan_id
 from nestplan.files.press import describe, output_profile
 from nestplan.files.qr import code_operators
 from nestplan.files.run import Run
 from nestplan.files.slug import bars, words
 from nestplan.files.summary import run_digest
-from nestplan.files.white import black_over_white, give_white, white_operators
+from nestplan.files.white import (
+    PREFIX,
+    black_over_white,
+    give_white,
+    white_forms,
+    white_ink,
+    white_operators,
+)
 from nestplan.geometry.outline import cos_sin
+from nestplan.job import white_order
 from nestplan.marks import Frame, needs_white, white_fields
 
 PT_PER_MM = 72 / 25.4  # ISO 32000-1 8.3.2.3
@@ -36,10 +44,11 @@ PDF_VERSION = "1.7"  # ISO 32000-1; UserUnit needs 1.6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Copy:
-    """A copy on a page. name: of its form; put: what brings decal millimetres to the page."""
+    """A copy on a page. name, white: of its forms; put: brings decal millimetres to the page."""
 
     decal: int
     name: str
+    white: str
     put: str
 
 
@@ -53,22 +62,30 @@ def print_pdf(run: Run) -> bytes:
     conversion (ISO 32000-1 10.3.3), so no other colour can blur a mark's edge, and full black
     on a screen too.
     On film that is not white they lie on white fields and overprint them.
+    White of the art, `/WhiteN`, lies over the art and leaves it as it is, in any order of inks.
     Contours lie over all of it as processing steps (ISO 19593-1), in layers that are off.
     A page longer than 5080 mm gets a UserUnit, which not every reader honours.
     """
     digest, space = run_digest(run), output_profile(run.job).space
     with pikepdf.open(io.BytesIO(words(run))) as pdf:
         layers = Layers(pdf)
+        ink = white_ink(pdf, run.artwork.decals, space)
+        whites = white_forms(pdf, run.artwork.decals, ink)
         if needs_white(run.job.roll):
-            give_white(layers, pdf.pages, space)
+            give_white(layers, pdf.pages, ink)
         art = named_forms("Decal", pdf, run.artwork.decals)
         lines = contour_lines(run.artwork.decals) if run.job.printer.contours_in_print else []
         contours = contour_forms(pdf, run.artwork.decals, lines, space)
         for page, frame in zip(pdf.pages, run.marks.frames, strict=True):
             copies = _copies(run, frame)
-            _lay(pdf, page, run, frame, _content(run, frame, copies, lines, plan_id(digest)))
+            _lay(
+                pdf, page, run, frame, _content(run, frame, copies, whites, lines, plan_id(digest))
+            )
             for name in dict.fromkeys(copy.name for copy in copies):
                 give(page, "/XObject", name, art[name])
+            for name in dict.fromkeys(copy.white for copy in copies if copy.white in whites):
+                give(page, "/XObject", name, whites[name])
+                layers.on(page, ART_WHITE[white_order(run.job.order)])
             here = {copy.decal for copy in copies}
             for line in lines:
                 if line.decal in here:
@@ -94,13 +111,21 @@ def user_unit(width_mm: float, length_mm: float) -> int:
 
 
 def _content(
-    run: Run, frame: Frame, copies: Sequence[_Copy], lines: Sequence[Line], plan: str
+    run: Run,
+    frame: Frame,
+    copies: Sequence[_Copy],
+    whites: Collection[str],
+    lines: Sequence[Line],
+    plan: str,
 ) -> tuple[str, str]:
     """Operators before and after the frame's words, all in page millimetres.
 
     Marks, words, bars and code are black of one layer; contours come last, over all ink.
     """
     pictures = "".join(f"{copy.put} /{copy.name} Do Q\n" for copy in copies)
+    inside = "".join(f"{copy.put} /{copy.white} Do Q\n" for copy in copies if copy.white in whites)
+    if inside:
+        pictures += ART_WHITE[white_order(run.job.order)].around(inside)
     white, over = _white(run, frame)
     black = f"{over}{_marks(run, frame)}{code_operators(run, frame, plan)}{bars(run, frame)}q\n"
     steps = ""
@@ -138,7 +163,9 @@ def _copies(run: Run, frame: Frame) -> list[_Copy]:
         c, s = cos_sin(angle)
         turn = f"{c:z.9f} {s:z.9f} {-s:z.9f} {c:z.9f}"
         name = form_name("Decal", run.artwork.decals[decal], decal, copy)
-        said.append(_Copy(decal=decal, name=name, put=f"q {turn} {x:z.6f} {y:z.6f} cm"))
+        white = form_name(PREFIX, run.artwork.decals[decal], decal, copy)
+        put = f"q {turn} {x:z.6f} {y:z.6f} cm"
+        said.append(_Copy(decal=decal, name=name, white=white, put=put))
     return said
 
 
@@ -146,7 +173,7 @@ def _white(run: Run, frame: Frame) -> tuple[str, str]:
     """Operators for what lies below all else, and for what must not knock it out; often none."""
     if not needs_white(run.job.roll):
         return "", ""
-    fields = white_fields(run.marks, frame)
+    fields = white_fields(run.marks, frame, white_order(run.job.order))
     shift = run.page_x0_mm, frame.y0_mm
     here = [shapely.transform(field, lambda points: points - shift) for field in fields]
     return white_operators(here), black_over_white()

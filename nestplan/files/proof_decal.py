@@ -25,6 +25,7 @@ from nestplan.files.proof_style import (
 )
 from nestplan.files.proof_text import width_mm as text_mm
 from nestplan.files.proof_text import wrapped
+from nestplan.files.proof_white import draw_white, white_words
 from nestplan.files.run import Run
 
 # columns, and the height of a drawing at most: the first with which one page holds all is taken
@@ -74,6 +75,7 @@ class DecalPanel:
         )
         onto = view.matrix(0.0, 0.0, 0.0)
         sheet.form(art_name(decal, self.index), onto)
+        draw_white(sheet, view, decal)
         if min(wide, high) >= CASED_MM:
             sheet.form(line_name(self.index), onto, CASING)
         sheet.form(line_name(self.index), onto, cut_stroke(self.run, self.index))
@@ -123,6 +125,7 @@ class DecalPanel:
         if decal.backing is not None:
             width, height = say.bare(decal.backing.width_mm), say.bare(decal.backing.height_mm)
             said.append(f"backing, cut through: {width} × {height}")
+        said += white_words(decal, say.short(decal.white.choke_mm) if decal.white else "")
         if decal.recipient is not None:
             said.append(f"for {decal.recipient}")
         return said

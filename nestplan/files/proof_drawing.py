@@ -40,6 +40,7 @@ from nestplan.files.proof_text import width_mm
 from nestplan.files.run import Run
 from nestplan.files.slug import END_TICK_MM
 from nestplan.geometry.outline import Outline, outline_of, polygons_of
+from nestplan.job import white_order
 from nestplan.marks import (
     SCALE_BAR_MM,
     Frame,
@@ -176,8 +177,10 @@ def _draw_white(sheet: Sheet, view: View, run: Run, frame: Frame) -> None:
     """White fields, where the film needs them."""
     if not needs_white(run.job.roll):
         return
-    for field in white_fields(run.marks, frame):
-        sheet.area([view.ring(np.asarray(field.exterior.coords)[:-1, :2])], PAPER, WHITE)
+    for field in white_fields(run.marks, frame, white_order(run.job.order)):
+        rings = [field.exterior, *field.interiors]
+        shown = [view.ring(np.asarray(ring.coords)[:-1, :2]) for ring in rings]
+        sheet.area(shown, PAPER, WHITE)
 
 
 def _draw_slug(sheet: Sheet, view: View, frame: Frame) -> None:

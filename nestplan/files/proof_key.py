@@ -29,6 +29,8 @@ from nestplan.files.proof_style import (
     Stroke,
 )
 from nestplan.files.proof_text import width_mm as text_mm
+from nestplan.job import Job, white_order
+from nestplan.marks import needs_white
 
 SIGN_MM = 7.0
 ROW_MM = 4.4
@@ -79,7 +81,7 @@ def run_key(
     several: bool,
     anew: bool,
     gone: bool,
-    white: bool,
+    white: str,
 ) -> Key:
     """What the drawing of a whole run shows. several: the run is drawn in several pieces."""
     signs: list[tuple[Sign, str]] = [
@@ -94,13 +96,13 @@ def run_key(
         *([(_line(BAND), "between bands of one decal")] if bands else []),
         *([(hatch, "spoiled film")] if spoiled else []),
         *_gone(gone),
-        *([(_white, "white below marks, words, bars")] if white else []),
+        *([(_white, white)] if white else []),
     ]
     return Key(each=tuple(signs))
 
 
 def frame_key(
-    *, kinds: Sequence[str], spoiled: bool, bands: bool, anew: bool, gone: bool, white: bool
+    *, kinds: Sequence[str], spoiled: bool, bands: bool, anew: bool, gone: bool, white: str
 ) -> Key:
     """What the drawing of one frame shows."""
     signs: list[tuple[Sign, str]] = [
@@ -117,9 +119,17 @@ def frame_key(
         *([(_line(BAND), "between bands of one decal")] if bands else []),
         *([(hatch, "spoiled film")] if spoiled else []),
         *_gone(gone),
-        *([(_white, "white below marks, words, bars")] if white else []),
+        *([(_white, white)] if white else []),
     ]
     return Key(each=tuple(signs))
+
+
+def white_key(job: Job) -> str:
+    """What the white fields of a run are; empty where it has none."""
+    if not needs_white(job.roll):
+        return ""
+    last = white_order(job.order) == "over"
+    return "white round marks" if last else "white below marks, words, bars"
 
 
 def _cuts(kinds: Sequence[str]) -> list[tuple[Sign, str]]:

@@ -29,7 +29,7 @@ from nestplan.files.proof_frame_tables import (
     marks_table,
     tape_table,
 )
-from nestplan.files.proof_key import Key, frame_key
+from nestplan.files.proof_key import Key, frame_key, white_key
 from nestplan.files.proof_lengths import Lengths, lengths_of
 from nestplan.files.proof_page import Divided, Info, divided, draw_words
 from nestplan.files.proof_says import Says
@@ -40,7 +40,7 @@ from nestplan.files.proof_table import Table
 from nestplan.files.proof_text import width_mm
 from nestplan.files.proof_words import LAST_WORD, SHORT_CAUTIONS
 from nestplan.files.run import Run
-from nestplan.marks import Frame, Mark, needs_white
+from nestplan.marks import Frame, Mark
 
 LINE_MM, LABEL_MM = 3.0, 5.2  # from the film to its dimension lines, to their figures
 NEAR_MM, FAR_MM = 7.0, 19.5  # at the end that enters first there is the arrow too
@@ -265,5 +265,5 @@ def _key(run: Run) -> Key:
         anew=any(strip.anew for strip in run.nest.strips),
         bands=any(decal.keep_together for decal in run.artwork.decals),
         gone=run.artwork.remnant is not None,
-        white=needs_white(run.job.roll),
+        white=white_key(run.job),
     )

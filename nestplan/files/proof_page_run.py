@@ -15,7 +15,7 @@ from nestplan.files.proof_dimension import (
     labels_along,
 )
 from nestplan.files.proof_drawing import cut_kinds, draw_film, draw_frame
-from nestplan.files.proof_key import Key, run_key
+from nestplan.files.proof_key import Key, run_key, white_key
 from nestplan.files.proof_lengths import lengths_of
 from nestplan.files.proof_page import Divided, Info, divided, draw_words
 from nestplan.files.proof_pieces import FilmPiece, PiecesFit, pieces_fit, views_of
@@ -33,7 +33,6 @@ from nestplan.files.proof_tables import (
 )
 from nestplan.files.proof_text import width_mm
 from nestplan.files.run import Run
-from nestplan.marks import needs_white
 
 HEIGHT_MM = 4.0  # from the film to the heights at its left
 DIMENSION_MM, FRAME_MM = 3.0, 8.2  # to the dimension line at its right, to the frame numbers
@@ -186,6 +185,6 @@ def _key(run: Run, *, several: bool) -> Key:
         anew=any(strip.anew for strip in run.nest.strips),
         bands=any(decal.keep_together for decal in run.artwork.decals),
         gone=run.artwork.remnant is not None,
-        white=needs_white(run.job.roll),
+        white=white_key(run.job),
         several=several,
     )

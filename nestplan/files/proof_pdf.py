@@ -81,6 +81,8 @@ def _decal_pages(run: Run, info: Info) -> list[Page]:
     *full, last = more_pages(info.moved_wide, info.moved_narrow).pages or [((), ())]
     taken = more_mm(last)
     under = f"{one_line(run.job.order.name, NAME_MOST)}: art inside its bleed, over it the cut line"
+    if any(decal.white is not None for decal in run.artwork.decals):
+        under = f"{under}, hatched its white ink"
 
     def draw(sheet: Sheet, k: int, page: Panels) -> None:
         if k == 0:

@@ -193,8 +193,22 @@ def _decal(decal: Decal, planned: int) -> dict[str, Any]:
             }
             for fault in decal.faults
         ],
+        **_white(decal),
         **({"rows": [dict(row.values) for row in decal.rows]} if decal.rows else {}),
         **({"for": decal.recipient} if decal.recipient is not None else {}),
+    }
+
+
+def _white(decal: Decal) -> dict[str, Any]:
+    """White of a copy; of a numbered decal the area is the mean. Nothing where there is none."""
+    if decal.white is None:
+        return {}
+    return {
+        "white": {
+            "order": decal.white.order,
+            "choke_mm": _mm(decal.white.choke_mm),
+            "area_mm2": _mm(decal.white.area_mm2),
+        }
     }
 
 

@@ -1,7 +1,7 @@
 """A job file and its shop file come in; a checked `Job` goes out."""
 
 from nestplan.job.former import Former
-from nestplan.job.job_file import Cut, DecalOrder, Direction, JobFile, Rotate
+from nestplan.job.job_file import Cut, DecalOrder, Direction, JobFile, Rotate, White
 from nestplan.job.read import Equipment, Job, machines_of, read_job, read_shop, stages_of
 from nestplan.job.schema import job_schema, shop_schema
 from nestplan.job.shop_file import (
@@ -18,6 +18,7 @@ from nestplan.job.shop_file import (
     Task,
 )
 from nestplan.job.starter import starter_files
+from nestplan.job.white import white_of, white_order
 
 __all__ = [
     "Calibration",
@@ -39,6 +40,7 @@ __all__ = [
     "ShopFile",
     "Stage",
     "Task",
+    "White",
     "job_schema",
     "machines_of",
     "read_job",
@@ -46,4 +48,6 @@ __all__ = [
     "shop_schema",
     "stages_of",
     "starter_files",
+    "white_of",
+    "white_order",
 ]

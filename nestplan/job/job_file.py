@@ -28,6 +28,7 @@ MakeBleed = Literal["none", "edge", "mirror"]
 Rotate = Literal["none", "half", "quarter", "free"]
 Show = Literal["mm", "in"]
 Direction = Literal["leading", "trailing", "left", "right"]
+White = Literal["none", "under", "over", "between"]
 
 QUANTITY_MOST = 100_000  # a year of one decal; more is a slip of the finger
 SIZE_MOST_MM = 50_000.0  # a whole roll; longer decals do not exist
@@ -221,6 +222,14 @@ class DecalOrder(Strict):
             "job says"
         ),
     ] = None
+    white: Annotated[
+        White | None,
+        Field(description="white ink made from the art's shape; absent: as the job says"),
+    ] = None
+    white_choke_mm: Annotated[
+        GapMm | None,
+        Field(description="the white ends so far inside the art's edge; absent: as the job says"),
+    ] = None
     keep_together: Annotated[
         Flag,
         Field(
@@ -303,6 +312,17 @@ class JobFile(Strict):
         Flag,
         Field(description="reverse print: decals are printed to be seen through the film"),
     ] = False
+    white: Annotated[
+        White,
+        Field(
+            description="white ink made from the art's shape: under the art (seen from the printed "
+            "side), over it (seen through the film), or between two prints of it (seen from both)"
+        ),
+    ] = "none"
+    white_choke_mm: Annotated[
+        GapMm,
+        Field(description="white ends so far inside the art's edge, so that none shows beside it"),
+    ] = 0.2
     long_pages: Annotated[
         Flag,
         Field(

@@ -16,6 +16,7 @@ from nestplan.job.place import Keys
 from nestplan.job.shop_file import Machine, Roll, Setup, Stage
 from nestplan.job.shop_sense import same_names, unknown_name
 from nestplan.job.shown import either, shown
+from nestplan.job.white import mixed_white, white_faults
 
 
 def job_faults(job: Draft) -> list[Fault]:
@@ -54,6 +55,7 @@ def job_faults(job: Draft) -> list[Fault]:
                 )
         faults += _copies_faults(job, row.at, table)
     faults += contour_faults(job)
+    faults += mixed_white(job)
     remnant = job.text("start_on")
     if remnant is not None:
         fault = _inside(job, ("start_on",), remnant)
@@ -156,6 +158,8 @@ def match_faults(job: Draft, shop: Draft) -> list[Fault]:
         faults += _too_wide(shop, roll, setup, machines)
         faults += _no_width_left(shop, roll, machines)
         faults += _no_white(shop, roll, setup, machines)
+    printer = next((m for _, m in machines if m.name == setup.stages[0].machine), None)
+    faults += white_faults(job, roll, printer)
     faults += _no_tool(job, setup, machines)
     return faults
 

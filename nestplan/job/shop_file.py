@@ -114,7 +114,7 @@ class PrintMode(Strict):
         Field(
             ge=0,
             le=64,
-            description="more passes over each place where white is printed below the other inks",
+            description="more passes over each place in a run that has white ink",
         ),
     ] = 0
     swath_mm: Annotated[
@@ -314,9 +314,7 @@ class Machine(Strict):
             "false for a device that prints layers though they are off"
         ),
     ] = True
-    prints_white: Annotated[
-        Flag, Field(description="print: it has a white ink, printed below the other inks")
-    ] = False
+    prints_white: Annotated[Flag, Field(description="print: it has a white ink")] = False
     ink_limit_percent: Annotated[
         Annotated[Number, Field(ge=100, le=400)] | None,
         Field(
@@ -507,6 +505,14 @@ class Cost(Strict):
     ink_ml_per_m2: Annotated[
         Money, Field(description="ink of a square metre of printed decal at full coverage")
     ]
+    white_per_ml: Annotated[
+        Money | None,
+        Field(description="price of a millilitre of white ink; absent: that of other ink"),
+    ] = None
+    white_ml_per_m2: Annotated[
+        Money | None,
+        Field(description="white ink of a square metre of white; absent: as other ink"),
+    ] = None
     labour_per_h: Annotated[Money, Field(description="an hour of a person's hands")]
     machine_per_h: Annotated[Money, Field(description="an hour of a running machine")] = Decimal(0)
     weeding_s_per_m: Annotated[Seconds, Field(description="weeding time per m of contour")] = 0.0

@@ -3,21 +3,27 @@
 A field reaches as far as the clear zone of its mark and not a hair less: the polygon lies round
 the circle. On the four sides it touches it, so that a mark at its outermost place still has its
 field inside the printable width.
+
+Where white is printed after the other inks it would hide black: then it lies round the marks
+only, and keeps off them, so that an edge stays that of the black.
 """
 
 from math import cos, pi
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from nestplan.faults import Note
-from nestplan.geometry.outline import Outline
-from nestplan.job import Job, Roll
+from nestplan.geometry.offset import grown
+from nestplan.geometry.outline import Outline, polygons_of
+from nestplan.job import Job, Roll, White, white_of, white_order
 from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, MarkPlan
 from nestplan.marks.words import AROUND_MM, BAR_MM, code_room
 
 SIDES = 96  # a multiple of four
 BESIDE_MM = 0.5  # of a bar's room lies beyond its line
+AROUND_BLACK_MM = 0.2  # white that is printed last keeps so far off a mark, whatever its register
 
 
 def needs_white(roll: Roll) -> bool:
@@ -38,9 +44,19 @@ def clear_radius_mm(outline: Outline, clear_mm: float) -> float:
     return float(np.hypot(points[:, 0], points[:, 1]).max()) + clear_mm
 
 
-def white_fields(marks: MarkPlan, frame: Frame) -> tuple[shapely.Polygon, ...]:
-    """The fields of a frame in run coordinates: one a mark, then words and both bars."""
+def white_fields(
+    marks: MarkPlan, frame: Frame, order: White = "none"
+) -> tuple[shapely.Polygon, ...]:
+    """The fields of a frame in run coordinates: one a mark, then words, both bars and the code.
+
+    order: of the run's white among its inks. White that comes last lies round marks alone.
+    """
     radius = clear_radius_mm(marks.outline, marks.clear_mm)
+    if order == "over":
+        kept = grown(marks.outline.region, AROUND_BLACK_MM)
+        ring = shapely.difference(white_disc(0.0, 0.0, radius), kept)
+        middles = [np.array([mark.x_mm, mark.y_mm]) for mark in frame.marks]
+        return tuple(part for middle in middles for part in polygons_of(_moved(ring, middle)))
     slug, far = frame.slug, SCALE_BAR_MM + AROUND_MM
     (x, y), (along_x, along_y) = slug.across_mm, slug.along_mm
     rooms = (
@@ -56,13 +72,60 @@ def white_fields(marks: MarkPlan, frame: Frame) -> tuple[shapely.Polygon, ...]:
     )
 
 
+def _moved(shape: shapely.Geometry, by_mm: NDArray[np.float64]) -> shapely.Geometry:
+    return shapely.transform(shape, lambda points: points + by_mm)
+
+
 def white_notes(job: Job) -> list[Note]:
-    """What a person should know of a run that needs white."""
-    if not needs_white(job.roll):
-        return []
-    text = (
-        f"black alone is not seen on {job.roll.base} film: white is printed below every mark with "
-        "its clear zone, words and bars, first, and black over it; the decals' own white is not "
-        "made here, and the print time counts no passes of white"
-    )
-    return [Note(level="know", where=f'roll "{job.roll.name}", base', text=text)]
+    """What a person should know of a run that has white."""
+    order, roll = white_order(job.order), job.roll
+    bare = job.printer.mode[0].white_passes == 0
+    untimed = "; the print time counts no passes of white: the mode has no white_passes"
+    notes = []
+    if needs_white(roll):
+        how = "white is printed below every mark with its clear zone, words and bars, black over it"
+        if order == "over":
+            how = (
+                "white is printed round every mark, in its clear zone, and keeps "
+                f"{AROUND_BLACK_MM:g} mm off the black, for it is printed last; words, bars and "
+                "code have none"
+            )
+        text = f"black alone is not seen on {roll.base} film: {how}{untimed if bare else ''}"
+        notes.append(Note(level="know", where=f'roll "{roll.name}", base', text=text))
+    if order != "none":
+        notes.append(
+            Note(level="know", where="white", text=TOLD[order] + (untimed if bare else ""))
+        )
+        notes += _odd_sides(job, order)
+    return notes
+
+
+TOLD: dict[White, str] = {
+    "under": "order of inks: white first, then the art. Separation White is the white ink; set the "
+    "printer so",
+    "over": "order of inks: the art first, then white. Separation White is the white ink; set the "
+    "printer so",
+    "between": "order of inks: the art, white, the art again; every decal of the run is printed "
+    "so. Separation White is the white ink; set the printer so. From the other side the art is "
+    "seen as in a mirror: words read right from one side only",
+}
+
+
+def _odd_sides(job: Job, order: White) -> list[Note]:
+    """White on the side from which the art is seen."""
+    notes = []
+    if order == "under" and not needs_white(job.roll):
+        text = f"{job.roll.name} is white film: white under the art changes little on it"
+        notes.append(Note(level="look", where="white", text=text))
+    for row in job.order.decal:
+        mirrored = job.order.mirrored if row.mirrored is None else row.mirrored
+        has = white_of(job.order, row)[0] != "none"
+        if has and order == "over" and not mirrored:
+            text = (
+                "white over the art: it is seen through the film, and reads wrong unless mirrored"
+            )
+            notes.append(Note(level="look", where=f'[[decal]] "{row.name}", white', text=text))
+        if has and order == "under" and mirrored:
+            text = "white under mirrored art hides it from the other side of the film"
+            notes.append(Note(level="look", where=f'[[decal]] "{row.name}", white', text=text))
+    return notes
