@@ -236,7 +236,7 @@ class SaidCut(Part):
     contours: Count
     length_mm: SizeMm
     travel_mm: SizeMm
-    travel_bound_mm: SizeMm = 0.0
+    travel_bound_mm: SizeMm
     time_s: SizeMm
 
 
