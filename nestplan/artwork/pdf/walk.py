@@ -24,7 +24,7 @@ from nestplan.faults import Fault
 from nestplan.geometry.polyline import Affine, Points, map_points
 
 SpaceName = tuple[tuple[int, int], str]  # the stream whose resources name it, and the name
-OPERATORS_MOST = 300_000  # a page of maps has a hundred thousand
+OPERATORS_MOST = 150_000  # a page of maps has a hundred thousand
 CONTENT_MOST = 25_000_000  # bytes of content, all streams together
 DEPTH_MOST = 25  # forms within forms
 PAGE = (0, 0)  # stands for the page's own content among the numbers of streams

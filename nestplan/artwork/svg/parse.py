@@ -19,7 +19,7 @@ from nestplan.artwork.svg.entities import without_entities
 from nestplan.faults import Fault, raise_all
 
 SVG = "http://www.w3.org/2000/svg"
-ELEMENTS_MOST = 50_000  # a decal drawn by hand has hundreds
+ELEMENTS_MOST = 20_000  # a decal drawn by hand has hundreds
 NUMBERS_MOST = 1_000_000  # of all paths; what was traced from a photograph has a tenth of it
 NUMBER_END = re.compile(r"\d(?![\d.])")
 EFFECT_MOST = {"numOctaves": 10, "order": 15}
