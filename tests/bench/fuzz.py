@@ -17,6 +17,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+import pikepdf
 from PIL import Image
 
 from nestplan.artwork import load_artwork
@@ -122,8 +123,20 @@ def checked(data: bytes, folder: Path) -> None:
 def pixels(kind: str, mode: str) -> bytes:
     """A small picture."""
     held = io.BytesIO()
-    picture = Image.new(mode, (60, 40), (20, 90, 160, 255)[: len(mode)])
+    picture = Image.new(mode, (60, 40), (255, 255, 255, 0)[: len(mode)])
+    picture.paste((20, 90, 160, 255)[: len(mode)], (8, 8, 50, 32))
     picture.save(held, kind)
+    return held.getvalue()
+
+
+def page() -> bytes:
+    """A small page with nothing packed, so that its operators are mutated too."""
+    held = io.BytesIO()
+    with pikepdf.new() as pdf:
+        sheet = pdf.add_blank_page(page_size=(250, 165))
+        text = b"q .2 .4 .9 rg 1 0 0 1 5 5 cm 10 10 200 140 re f 0 0 m 9 9 20 5 40 40 c S Q\n"
+        sheet.obj.Contents = pdf.make_stream(text * 3)
+        pdf.save(held, compress_streams=False, stream_decode_level=pikepdf.StreamDecodeLevel.none)
     return held.getvalue()
 
 
@@ -136,7 +149,7 @@ def seeds(reader: str) -> list[bytes]:
     return {
         "path": [b"M0 0C1 2 3 4 5 6S7 8 9 9Q1 1 2 2T3 3A5 5 0 0 1 9 9ZmL.5.5-1-2", b"M1,2h3v4z"],
         "svg": [drawing, *(data for name, data in FILES.items() if name.endswith(".svg"))],
-        "pdf": [FILES["print.pdf"][:60_000]],
+        "pdf": [FILES["print.pdf"], page()],
         "pixels": [pixels("PNG", "RGBA"), pixels("TIFF", "RGB"), pixels("WEBP", "RGBA")],
         "job": [order],
         "dxf": [FILES["cut-01.dxf"], FILES["cut-02.dxf"]],
