@@ -43,6 +43,7 @@ class Path:
     over: bool  # its fill overprints; where only stroked, its stroke
     clip: int | None  # the outermost clip it is painted under
     layer: Key | None = None  # the innermost layer it lies in
+    blend: str = "Normal"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -119,6 +120,7 @@ class _State:
     separation_stroke: str | None = None
     over: bool = False
     over_stroke: bool = False
+    blend: str = "Normal"
 
 
 @dataclass
@@ -285,6 +287,8 @@ class _Walk:
         over = state.get("/op", state.get("/OP"))
         if over is not None:
             self.state.over = bool(over)
+        if "/BM" in state:
+            self.state.blend = str(state.BM).removeprefix("/")
         if "/OP" in state:
             self.state.over_stroke = bool(state.OP)
 
@@ -344,6 +348,7 @@ class _Walk:
                     over=self.state.over if filled else self.state.over_stroke,
                     clip=self.state.clip,
                     layer=self._layer,
+                    blend=self.state.blend,
                 )
             )
         if self.clipping and self.state.clip is None:

@@ -94,11 +94,14 @@ class Bar:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class White:
-    """A shape filled with white ink. late: marks or bars lie below it; over: it overprints."""
+    """A shape filled with white ink. late: marks or bars lie below it.
+
+    whole: it multiplies and does not overprint too, so what lies below it stays as it is.
+    """
 
     shape: BaseGeometry
     late: bool
-    over: bool
+    whole: bool
     layer: Key | None
 
 
@@ -208,8 +211,9 @@ def _page(walker: Walker, pictures: dict[Key, Picture], page: pikepdf.Page, numb
                 rings = [put(ring, matrix) for ring in item.rings]
                 shape = region_of(rings, even_odd=item.even_odd)
                 if is_white(item.ink):
+                    whole = item.blend == "Multiply" and not item.over
                     late = any(shape.intersects(other) for other, _ in fills)
-                    whites.append(White(shape=shape, late=late, over=item.over, layer=item.layer))
+                    whites.append(White(shape=shape, late=late, whole=whole, layer=item.layer))
                     continue
                 fills.append((shape, item.ink))
                 if whites and not item.over:

@@ -113,7 +113,7 @@ def white_art_claims(
                 against.append(Finding(kind=Kind.WHITE_ART, where=where, found=found, meant=meant))
     against += _figures(said, areas)
     says = "the white of every copy lies inside its art by the choke, and leaves none of it out"
-    how = "white of the art lies in a layer that says its order among the inks, and overprints"
+    how = "white of the art lies in a layer that says its order among the inks, and multiplies"
     layers = [
         Finding(kind=Kind.LAYER_WRONG, where=where, found=found, meant=meant)
         for where, found, meant in held
@@ -159,8 +159,8 @@ def _odd(file: PdfFile, white: White, wish: SaidWhite) -> list[tuple[str, str]]:
         odd.append((f"{name!r} carries no step for white", "group White"))
     if not shown:
         odd.append((f"the layer {name!r} is off", "on: it is printed"))
-    if not white.over:
-        odd.append(("white that knocks the art out", "it overprints"))
+    if not white.whole:
+        odd.append(("white that changes the art below it", "it multiplies, without overprint"))
     return odd
 
 

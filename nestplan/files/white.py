@@ -6,7 +6,7 @@ Fields below marks come first on the page. On screens and on printers that do no
 colour they show as a pale blue.
 
 White of the art comes after the art, whatever the order of the inks: art that came later would
-knock it out of its separation. It overprints, it multiplies, and what stands for it where the
+knock it out of its separation. It multiplies, and what stands for it where the
 colour is not known is no ink at all: neither a screen nor a device that separates loses any of
 the art (ISO 32000-1 11.3.5.2, Multiply; 11.7.3, spot colours). The layer's name says the order.
 One colour has one stand-in in a file, so with such white the fields do not show either.
@@ -31,6 +31,7 @@ PALE = (0.06, 0.0, 0.0, 0.0)  # what the colour looks like without its ink: seen
 NONE = (0.0, 0.0, 0.0, 0.0)
 WHITE = Layer(name="White", tag="WhiteLayer", group="White")
 PREFIX = "White"  # of the forms
+BLEND = "Multiply"  # the graphics state of white that leaves the art whole
 
 
 def white_operators(fields_mm: Iterable[shapely.Polygon]) -> str:
@@ -57,9 +58,8 @@ def white_forms(
     pdf: Pdf, decals: Sequence[Decal], white: pikepdf.Object
 ) -> dict[str, pikepdf.Object]:
     """The white of every decal that has any, by name: `/WhiteN`, or `/WhiteNRowK` a row."""
-    state = over_state()
-    state.BM = Name.Multiply
-    over = pdf.make_indirect(state)
+    # no overprint beside it: what lies below would be multiplied with itself
+    blend = pdf.make_indirect(Dictionary(Type=Name.ExtGState, BM=Name.Multiply, OP=False, op=False))
     forms = {}
     for index, decal in enumerate(decals):
         if decal.white is None:
@@ -67,17 +67,17 @@ def white_forms(
         for copy in range(1, len(decal.rows) + 1) if decal.rows else (1,):
             shape = decal.white_shape(copy)
             if not shapely.is_empty(shape):
-                form = _form(pdf, shape, over, white)
+                form = _form(pdf, shape, blend, white)
                 turn_over(form, decal)
                 forms[form_name(PREFIX, decal, index, copy)] = form
     return forms
 
 
 def _form(
-    pdf: Pdf, shape: shapely.Geometry, over: pikepdf.Object, white: pikepdf.Object
+    pdf: Pdf, shape: shapely.Geometry, blend: pikepdf.Object, white: pikepdf.Object
 ) -> pikepdf.Object:
     outline = outline_of(shape)
-    said = f"/{OVER} gs /{COLOUR} cs 1 scn\n{path_of(outline.rings)}f*"
+    said = f"/{BLEND} gs /{COLOUR} cs 1 scn\n{path_of(outline.rings)}f*"
     form = Stream(pdf, said.encode("ascii"))
     form.Type, form.Subtype = Name.XObject, Name.Form
     left, bottom, right, top = outline.bounds_mm
@@ -85,7 +85,7 @@ def _form(
     box = left - room, bottom - room, right + room, top + room
     form.BBox = Array([round(value, 4) for value in box])
     resources = Dictionary(ExtGState=Dictionary(), ColorSpace=Dictionary())
-    resources.ExtGState[f"/{OVER}"] = over
+    resources.ExtGState[f"/{BLEND}"] = blend
     resources.ColorSpace[f"/{COLOUR}"] = white
     form.Resources = resources
     return pdf.make_indirect(form)
