@@ -29,6 +29,7 @@ class Arrays:
     change_s: Ints
     mounted: Ints
     hands: int
+    now_s: int
 
     @property
     def tasks(self) -> int:
@@ -63,6 +64,7 @@ def arrays_of(day: Day) -> Arrays:
             [films.setdefault(place.mounted, len(films)) for place in day.places], dtype=np.int64
         ),
         hands=day.hands,
+        now_s=day.now_s,
     )
 
 

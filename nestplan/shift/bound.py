@@ -35,25 +35,35 @@ class Visit:
 
 def end_bound(day: Day) -> int:
     """No schedule of the day ends earlier, s."""
-    alone = max(
-        min(max(task.ready_s, day.now_s) + route.alone_s for route in task.routes)
-        if not task.begun_s
-        else _rest_s(day, task)
-        for task in day.tasks
-    )
+    alone = max(earliest_end_s(day, k) for k in range(len(day.tasks)))
     return max(alone, _machines_bound(day), _pairs_bound(day))
 
 
-def _rest_s(day: Day, task: Task) -> int:
-    """The earliest end of a task that has begun."""
-    steps = task.routes[0].steps
-    last = len(task.begun_s) - 1
-    at = task.begun_s[last] + steps[last].busy_s
-    for k, step in enumerate(steps[last + 1 :]):
-        at = at + step.wait_s
-        at = max(at, day.now_s) if k == 0 else at
-        at += step.busy_s
-    return at
+def earliest_end_s(day: Day, task: int) -> int:
+    """When a task could be done if the whole shop did nothing else from now on."""
+    one = day.tasks[task]
+    if one.begun_s:
+        steps = one.routes[0].steps
+        done = len(one.begun_s)
+        at = one.begun_s[-1] + steps[done - 1].busy_s
+        for k, step in enumerate(steps[done:]):
+            at += step.wait_s
+            at = max(at, day.now_s) if k == 0 else at
+            at += step.busy_s
+        return at
+    ready = max(one.ready_s, day.now_s)
+    return min(
+        _first_film_s(day, one.routes[r].steps[0].machine, one.routes[r].steps[0].film, ready)
+        + one.routes[r].alone_s
+        for r in range(len(one.routes))
+    )
+
+
+def _first_film_s(day: Day, machine: int, film: str, ready: int) -> int:
+    place = day.places[machine]
+    if not place.change_s or place.mounted == film:
+        return ready
+    return max(ready, place.change_s)
 
 
 def _visits(day: Day) -> tuple[list[list[Visit]], int]:

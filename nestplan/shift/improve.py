@@ -79,4 +79,5 @@ def _figures(arrays: Arrays) -> tuple[Any, ...]:
         arrays.change_s,
         arrays.mounted,
         arrays.hands,
+        arrays.now_s,
     )

@@ -16,7 +16,7 @@ LATE, LATE_S, END_S, CHANGES = 0, 1, 2, 3
 @njit(cache=True)
 def timetable(  # type: ignore[no-untyped-def]
     order, route, step, first_step, first_route, due_s, ready_s, begun, change_s, mounted, hands,
-    start, worth, m_start, m_end, m_film, m_count, h_start, h_end,
+    now_s, start, worth, m_start, m_end, m_film, m_count, h_start, h_end,
 ):  # fmt: skip
     """Fill `start` (tasks, most steps) and `worth` (4) for the tasks in `order`.
 
@@ -45,7 +45,7 @@ def timetable(  # type: ignore[no-untyped-def]
                 continue
             at += row[1]
             at = _earliest(
-                at, row, change_s, mounted, m_start, m_end, m_film, m_count,
+                at, now_s, row, change_s, mounted, m_start, m_end, m_film, m_count,
                 h_start, h_end, held, hands,
             )  # fmt: skip
             held = _put(at, row, m_start, m_end, m_film, m_count, h_start, h_end, held)
@@ -84,7 +84,19 @@ def _fixed(  # type: ignore[no-untyped-def]
 
 @njit(cache=True)
 def _earliest(  # type: ignore[no-untyped-def]
-    at, row, change_s, mounted, m_start, m_end, m_film, m_count, h_start, h_end, held, hands
+    at,
+    now_s,
+    row,
+    change_s,
+    mounted,
+    m_start,
+    m_end,
+    m_film,
+    m_count,
+    h_start,
+    h_end,
+    held,
+    hands,
 ):
     """The first time from `at` on when the step fits its machine and the hands are there."""
     machine, busy, film = row[0], row[3], row[6]
@@ -95,7 +107,7 @@ def _earliest(  # type: ignore[no-untyped-def]
         before = mounted[machine] if k == 0 else m_film[machine, k - 1]
         free = 0 if k == 0 else m_end[machine, k - 1]
         if before != film:
-            free += change_s[machine]
+            free = max(free, now_s) + change_s[machine]
         here = max(at, free)
         closes = NO_DUE
         if k < count:
@@ -191,7 +203,7 @@ def _draw(state):  # type: ignore[no-untyped-def]
 @njit(cache=True)
 def search(  # type: ignore[no-untyped-def]
     order, route, routes, evaluations, seed, pulled, heat,
-    step, first_step, first_route, due_s, ready_s, begun, change_s, mounted, hands,
+    step, first_step, first_route, due_s, ready_s, begun, change_s, mounted, hands, now_s,
 ):  # fmt: skip
     """Iterated greedy: take some tasks out, put each back where the day is best.
 
@@ -214,7 +226,7 @@ def search(  # type: ignore[no-untyped-def]
     state = np.array([seed % 2147483646 + 1], np.int64)
     timetable(
         here, here_route, step, first_step, first_route, due_s, ready_s, begun, change_s, mounted,
-        hands, start, worth, m_start, m_end, m_film, m_count, h_start, h_end,
+        hands, now_s, start, worth, m_start, m_end, m_film, m_count, h_start, h_end,
     )  # fmt: skip
     best[:] = worth
     used = 1
@@ -251,8 +263,8 @@ def search(  # type: ignore[no-untyped-def]
                     tried[at + 1 : count + 1] = left[at:count]
                     timetable(
                         tried, here_route, step, first_step, first_route, due_s, ready_s, begun,
-                        change_s, mounted, hands, start, trial, m_start, m_end, m_film, m_count,
-                        h_start, h_end,
+                        change_s, mounted, hands, now_s, start, trial, m_start, m_end, m_film,
+                        m_count, h_start, h_end,
                     )  # fmt: skip
                     used += 1
                     same = not _less(trial, best_in) and not _less(best_in, trial)

@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 
 from nestplan.faults import Fault, Note
 from nestplan.figures import count, duration
+from nestplan.shift.bound import earliest_end_s
 from nestplan.shift.day import Day, Schedule, Task
 from nestplan.shift.hours import Hours
-from nestplan.shift.prove import earliest_end_s
 from nestplan.shift.solve import EFFORT, EVALUATIONS, solve
 
 

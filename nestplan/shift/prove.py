@@ -10,7 +10,7 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
-from nestplan.shift.bound import end_bound
+from nestplan.shift.bound import earliest_end_s, end_bound
 from nestplan.shift.day import Day, Schedule, Worth
 from nestplan.shift.improve import Found
 
@@ -64,33 +64,6 @@ def _steps(day: Day, task: int, route: int) -> int:
     return len(day.tasks[task].routes[route].steps)
 
 
-def earliest_end_s(day: Day, task: int) -> int:
-    """When a task could be done if the whole shop did nothing else from now on."""
-    one = day.tasks[task]
-    if one.begun_s:
-        steps = one.routes[0].steps
-        done = len(one.begun_s)
-        at = one.begun_s[-1] + steps[done - 1].busy_s
-        for k, step in enumerate(steps[done:]):
-            at += step.wait_s
-            at = max(at, day.now_s) if k == 0 else at
-            at += step.busy_s
-        return at
-    ready = max(one.ready_s, day.now_s)
-    return min(
-        _first_film_s(day, one.routes[r].steps[0].machine, one.routes[r].steps[0].film, ready)
-        + one.routes[r].alone_s
-        for r in range(len(one.routes))
-    )
-
-
-def _first_film_s(day: Day, machine: int, film: str, ready: int) -> int:
-    place = day.places[machine]
-    if not place.change_s or place.mounted == film:
-        return ready
-    return max(ready, place.change_s)
-
-
 def _surely_late_s(day: Day, task: int) -> int:
     due = day.tasks[task].due_s
     return 0 if due is None else earliest_end_s(day, task) - due
@@ -130,7 +103,7 @@ class DayModel:
         self.on: list[list[Any]] = []
         self.starts: list[list[list[Any]]] = []
         self.ends: list[Any] = []
-        self.by_machine: list[list[tuple[Any, Any, Any, str, int, int]]] = [[] for _ in day.places]
+        self.by_machine: list[list[tuple[Any, Any, Any, str, int, bool]]] = [[] for _ in day.places]
         self.hands: list[Any] = []
         for number in range(len(day.tasks)):
             self._task(number)
@@ -166,7 +139,7 @@ class DayModel:
                     if task.begun_s:
                         model.add(start >= self.day.now_s)
                 before = start + step.busy_s
-                self._stay(step.machine, start, step, chosen)
+                self._stay(step.machine, start, step, chosen, k < len(task.begun_s))
                 here.append(start)
             model.add(end == before).only_enforce_if(chosen)
             starts.append(here)
@@ -174,12 +147,10 @@ class DayModel:
         self.starts.append(starts)
         self.ends.append(end)
 
-    def _stay(self, machine: int, start: Any, step: Any, chosen: Any) -> None:
+    def _stay(self, machine: int, start: Any, step: Any, chosen: Any, begun: bool) -> None:
         model = self.model
         span = model.new_optional_fixed_size_interval_var(start, step.busy_s, chosen, "")
-        self.by_machine[machine].append(
-            (span, start, chosen, step.film, step.busy_s, len(self.by_machine[machine]))
-        )
+        self.by_machine[machine].append((span, start, chosen, step.film, step.busy_s, begun))
         if step.hands_s:
             self.hands.append(
                 model.new_optional_fixed_size_interval_var(start, step.hands_s, chosen, "")
@@ -207,21 +178,24 @@ class DayModel:
         model, arcs = self.model, []
         nobody = model.new_bool_var("")
         arcs.append((0, 0, nobody))
-        for i, (_, start, chosen, film, busy, _) in enumerate(stays, start=1):
+        for i, (_, start, chosen, film, busy, begun) in enumerate(stays, start=1):
             arcs.append((i, i, ~chosen))
             model.add_implication(nobody, ~chosen)
             first, last = model.new_bool_var(""), model.new_bool_var("")
             arcs += [(0, i, first), (i, 0, last)]
             if film != mounted:
-                model.add(start >= change_s).only_enforce_if(first)
+                from_s = change_s if begun else self.day.now_s + change_s
+                model.add(start >= from_s).only_enforce_if(first)
                 self.change_literals.append(first)
-            for j, (_, other, _, next_film, _, _) in enumerate(stays, start=1):
+            for j, (_, other, _, next_film, _, later_begun) in enumerate(stays, start=1):
                 if i == j:
                     continue
                 follows = model.new_bool_var("")
                 arcs.append((i, j, follows))
                 extra = change_s if film != next_film else 0
                 model.add(other >= start + busy + extra).only_enforce_if(follows)
+                if extra and not later_begun:
+                    model.add(other >= self.day.now_s + extra).only_enforce_if(follows)
                 if extra:
                     self.change_literals.append(follows)
         model.add_circuit(arcs)

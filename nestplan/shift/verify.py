@@ -6,7 +6,7 @@ from nestplan.shift.day import Schedule
 def wrong(schedule: Schedule) -> list[str]:
     """Everything that cannot be, in words; empty when the schedule holds."""
     day, faults = schedule.day, []
-    stays: list[list[tuple[int, int, str, str]]] = [[] for _ in day.places]
+    stays: list[list[tuple[int, int, str, str, bool]]] = [[] for _ in day.places]
     held: list[tuple[int, int]] = []
     for number, task in enumerate(day.tasks):
         free_at = max(task.ready_s, day.now_s)
@@ -18,15 +18,16 @@ def wrong(schedule: Schedule) -> list[str]:
             if not begun and start < max(free_at + step.wait_s, day.now_s):
                 faults.append(f"{task.name}: step {k + 1} starts too early")
             free_at = start + step.hands_s + step.work_s
-            stays[step.machine].append((start, free_at, step.film, task.name))
+            stays[step.machine].append((start, free_at, step.film, task.name, begun))
             held.append((start, start + step.hands_s))
             if step.again_s is not None:
                 held.append((start + step.again_s[0], start + sum(step.again_s)))
     for place, here in zip(day.places, stays, strict=True):
         end, film, name = 0, place.mounted, "the first film"
-        for start, until, next_film, task_name in sorted(here):
+        for start, until, next_film, task_name, begun in sorted(here):
             gap = place.change_s if next_film != film else 0
-            if start < end + gap:
+            from_s = max(end, day.now_s) if gap and not begun else end
+            if start < from_s + gap:
                 faults.append(f"{place.name}: {task_name} starts too soon after {name}")
             end, film, name = until, next_film, task_name
     if day.hands:

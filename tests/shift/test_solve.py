@@ -217,6 +217,20 @@ def test_what_has_begun_stays_where_it_is():
     assert all(later.start_s[k][0] == first.start_s[k][0] for k in began)
 
 
+def test_a_film_is_not_mounted_in_the_past_of_a_running_day():
+    """It is 1000 s; the machine has stood still since 200 s with another film on it."""
+    steps = [Step(machine=0, does="print", work_s=200, film=film) for film in "ab"]
+    tasks = tuple(
+        Task(name=step.film, routes=(Route(setup="x", steps=(step,)),), begun_s=begun)
+        for step, begun in zip(steps, ((0,), ()), strict=True)
+    )
+    day = Day(places=(Place(name="0", change_s=300, mounted="a"),), tasks=tasks, now_s=1000)
+    found = solve(day, **QUICK)
+
+    assert found.start_s[1] == (1300,)
+    assert wrong(replace(found, start_s=((0,), (1299,)))) != []
+
+
 def test_the_same_day_gives_the_same_timetable():
     day = five_machines(8, 5, due=True)
     one, other = (solve(day, evaluations=500, effort=0.3) for _ in range(2))
