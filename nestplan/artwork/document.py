@@ -11,6 +11,7 @@ import shapely
 from nestplan.artwork.art import Box, Traced, upright
 from nestplan.artwork.art_faults.subject import Printed
 from nestplan.artwork.edge import knife_edge, page_region
+from nestplan.artwork.fine import finely
 from nestplan.artwork.made_bleed.carried import carried_ring
 from nestplan.artwork.made_bleed.wish import BledPicture, BleedWish, made_notes
 from nestplan.artwork.pdf.bleed import grown_pieces
@@ -93,19 +94,26 @@ class DocumentArt:
             return Traced(region=trimmed, notes=self._trim_notes())
         if not rule.is_drawn:
             mm = shapely.transform(self._silhouette_px, lambda points: map_points(points, onto))
-            edge, notes = knife_edge(shapely.simplify(mm, FLATTEN_MM), self.source)
             pixel_mm = max(self._media_size) * mm_per_px / RENDERED_PX
             text = (
                 "the outer edge is taken from a rendering where it is at least half opaque, "
                 f"{fixed(pixel_mm, 3)} mm a pixel"
             )
-            return Traced(
-                region=edge, notes=[Note(level="know", where=self.source, text=text), *notes]
-            )
-        trails = self.trails(rule, mm_per_px)
-        ruler = Ruler(own_per_mm=MM_PER_PT / mm_per_px)
-        region, notes = ring_region(trails, ruler, self.source)
-        return Traced(region=region, notes=[*self._line_notes(rule), *notes])
+            told = Note(level="know", where=self.source, text=text)
+
+            def edge(off_mm: float) -> Traced:
+                region, notes = knife_edge(shapely.simplify(mm, off_mm), self.source)
+                return Traced(region=region, notes=[told, *notes])
+
+            return finely(edge)
+        said, ruler = self._line_notes(rule), Ruler(own_per_mm=MM_PER_PT / mm_per_px)
+
+        def drawn(off_mm: float) -> Traced:
+            trails = self.trails(rule, mm_per_px, off_mm)
+            region, notes = ring_region(trails, ruler, self.source)
+            return Traced(region=region, notes=[*said, *notes])
+
+        return finely(drawn)
 
     def bled_picture(
         self, rule: Rule, mm_per_px: float, box_mm: Box, wish: BleedWish
@@ -131,14 +139,14 @@ class DocumentArt:
         notes = made_notes(wish, under.shapes, pixels, self.source)
         return BledPicture(pdf=pdf, box_mm=box, notes=notes)
 
-    def trails(self, rule: Rule, mm_per_px: float) -> list[Trail]:
-        """The cut line as it is drawn, in page mm."""
+    def trails(self, rule: Rule, mm_per_px: float, off_mm: float = FLATTEN_MM) -> list[Trail]:
+        """The cut line as it is drawn, in page mm, its chords no farther off than told."""
         if not rule.is_drawn:
             return []
         onto = upright(mm_per_px)
         return [
             Trail(
-                points=run.mapped(onto).flattened(FLATTEN_MM),
+                points=run.mapped(onto).flattened(off_mm),
                 closed=run.closed or bool(piece.fill),
                 where=f"{self.source}, {piece.where}",
             )

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageOps
 
+from nestplan.artwork.jpeg import Jpeg, kept_jpeg
 from nestplan.artwork.pixels import (
     DAMAGE,
     PIXELS_MOST,
@@ -14,10 +15,12 @@ from nestplan.artwork.pixels import (
     TooManyPixels,
     open_pixels,
 )
+from nestplan.artwork.webp import webp_size
 from nestplan.faults import Fault
 
 KINDS = ("PNG", "JPEG", "TIFF", "WEBP")
 WEBP_MOST = 35_000_000  # its decoder holds the picture twice and more
+ROWS_PX = 2_000_000  # taken over at once
 DPI_DECIMALS = 2  # PNG stores whole pixels a metre: 300 dpi comes back as 299.9994
 GREY = {"1", "L", "LA", "La", "I", "I;16", "I;16B"}
 ORIENTATION = 0x0112  # EXIF 2.3, 4.6.4: how a camera was held
@@ -33,10 +36,12 @@ class Samples:
     profile: bytes | None
     deep: bool
     told: tuple[str, ...]
+    jpeg: Jpeg | None
 
 
 def read_pixels(data: bytes, source: str) -> Samples:
     """The picture, upright as its camera says, process inks kept. raises: Fault."""
+    _refuse_many(webp_size(data), WEBP_MOST, source)
     try:
         image = open_pixels(data, KINDS)
     except TooManyPixels as trouble:
@@ -45,14 +50,7 @@ def read_pixels(data: bytes, source: str) -> Samples:
         raise _unreadable(
             "it is not a PNG, JPEG, TIFF or WebP, or its first bytes are damaged", source
         ) from None
-    most = WEBP_MOST if image.format == "WEBP" else PIXELS_MOST
-    if image.width * image.height > most:
-        raise Fault(
-            what=f"the picture has {image.width} × {image.height} pixels, more than "
-            f"{most // 1_000_000} million",
-            where=source,
-            do="save it at the resolution it is printed at",
-        )
+    _refuse_many(image.size, PIXELS_MOST, source)
     kind = image.format
     try:
         with warnings.catch_warnings():
@@ -60,6 +58,16 @@ def read_pixels(data: bytes, source: str) -> Samples:
             return _samples(image, data, kind)
     except DAMAGE as error:
         raise _unreadable(f"it is cut off, damaged or of a rare kind ({error})", source) from None
+
+
+def _refuse_many(size: tuple[int, int] | None, most: int, source: str) -> None:
+    if size is not None and size[0] * size[1] > most:
+        raise Fault(
+            what=f"the picture has {size[0]} × {size[1]} pixels, more than {most // 1_000_000} "
+            "million",
+            where=source,
+            do="save it at the resolution it is printed at",
+        )
 
 
 def _samples(image: Image.Image, data: bytes, kind: str | None) -> Samples:
@@ -74,15 +82,19 @@ def _samples(image: Image.Image, data: bytes, kind: str | None) -> Samples:
         turned = ImageOps.exif_transpose(image)
         dpi = dpi[::-1] if dpi and turned.size != image.size else dpi
         image = turned
+        kind = None  # its pixels lie otherwise than in the file
     colour, alpha = _channels(image)
+    height, width = colour.shape[:2]
+    parts = 1 if colour.ndim == 2 else colour.shape[2]
     return Samples(
         colour=colour,
         alpha=alpha,
         dpi=dpi,
-        profile=_fitting_profile(profile, 1 if colour.ndim == 2 else colour.shape[2]),
+        profile=_fitting_profile(profile, parts),
         # bit depth in the header chunk (PNG, 11.2.1)
         deep=image.mode.startswith("I") or (kind == "PNG" and data[24:25] == b"\x10"),
         told=told,
+        jpeg=kept_jpeg(data, width, height, parts) if kind == "JPEG" else None,
     )
 
 
@@ -100,20 +112,37 @@ def _channels(image: Image.Image) -> tuple[NDArray[np.uint8], NDArray[np.uint8] 
     if image.mode.startswith("I"):  # 16 bits of grey
         whole = np.asarray(image).astype(np.int64)
         see_through = image.info.get("transparency")
-        alpha = None
+        mask = None
         if see_through is not None:
-            alpha = np.where(whole == int(see_through), 0, 255).astype(np.uint8)
-        return (whole >> 8).clip(0, 255).astype(np.uint8), alpha
+            mask = np.where(whole == int(see_through), 0, 255).astype(np.uint8)
+        return (whole >> 8).clip(0, 255).astype(np.uint8), mask
     if image.mode == "CMYK":
-        return np.asarray(image), None
-    has_alpha = "A" in image.getbands() or "transparency" in image.info
-    mode = "RGBA" if has_alpha else "RGB"
-    samples = np.asarray(image if image.mode == mode else image.convert(mode))
-    colour = samples[:, :, 0] if grey else samples[:, :, :3]
-    alpha = samples[:, :, 3] if has_alpha else None
+        return _rows(image, "CMYK"), None
+    if "A" not in image.getbands() and "transparency" not in image.info:
+        return _rows(image, "L" if grey else "RGB"), None
+    alpha: NDArray[np.uint8] | None = _rows(image, "RGBA", 3)
     if alpha is not None and alpha.min() == 255:
         alpha = None
-    return np.ascontiguousarray(colour), None if alpha is None else np.ascontiguousarray(alpha)
+    return _rows(image, "RGBA", 0 if grey else slice(3)), alpha
+
+
+def _rows(image: Image.Image, mode: str, bands: int | slice = slice(None)) -> NDArray[np.uint8]:
+    """Bands of the picture in a mode, (h, w) or (h, w, n).
+
+    Some rows at a time: asked for all of it at once, the library holds it three times.
+    """
+    width, height = image.size
+    step = max(1, ROWS_PX // width)
+    whole: NDArray[np.uint8] | None = None
+    for top in range(0, height, step):
+        part = image.crop((0, top, width, min(height, top + step)))
+        samples = np.asarray(part if part.mode == mode else part.convert(mode))
+        samples = samples[..., bands] if samples.ndim == 3 else samples
+        if whole is None:
+            whole = np.empty((height, *samples.shape[1:]), dtype=np.uint8)
+        whole[top : top + step] = samples
+    assert whole is not None, "a picture has rows"
+    return whole
 
 
 def _fitting_profile(profile: bytes | None, parts: int) -> bytes | None:

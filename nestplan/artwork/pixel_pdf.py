@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name, Pdf, Stream
 
 from nestplan.artwork.art import Box
+from nestplan.artwork.jpeg import Jpeg
 from nestplan.artwork.made_bleed.ring import Ring
 from nestplan.artwork.svg.picture import POINTS_PER_MM, srgb_profile
 from nestplan.geometry.outline import outline_of
@@ -50,10 +51,12 @@ def pixels_pdf(
     width_mm: float,
     height_mm: float,
     round_it: RingRound | None = None,
+    jpeg: Jpeg | None = None,
 ) -> tuple[bytes, Box]:
     """A PDF page with one image and its soft mask; every pixel kept, bytes reproducible.
 
     The page ends with the picture, or with the ring round it: its box is told in page mm.
+    jpeg: the file of these pixels, which is carried over instead of them.
     """
     pdf = Pdf.new()
     box: Box = (0.0, -height_mm, width_mm, 0.0)
@@ -66,7 +69,7 @@ def pixels_pdf(
     if profile or parts == 3:
         icc = Stream(pdf, profile or srgb_profile(), N=parts)
         space = Array([Name.ICCBased, pdf.make_indirect(icc)])
-    image = image_object(pdf, colour, space)
+    image = image_object(pdf, colour, space) if jpeg is None else _jpeg(pdf, jpeg, colour, space)
     if alpha is not None:
         image.SMask = image_object(pdf, alpha, Name.DeviceGray)
     page = pdf.add_blank_page(page_size=(100, 100))  # its own limits are those of paper
@@ -126,6 +129,27 @@ def image_object(pdf: Pdf, samples: NDArray[np.uint8], space: pikepdf.Object) ->
         Filter=Name.FlateDecode,
         DecodeParms=Dictionary(Predictor=12, Colors=colours, BitsPerComponent=8, Columns=width),
     )
+    return pdf.make_indirect(image)
+
+
+def _jpeg(
+    pdf: Pdf, jpeg: Jpeg, samples: NDArray[np.uint8], space: pikepdf.Object
+) -> pikepdf.Object:
+    """An image object that is the JPEG itself."""
+    height, width = samples.shape[:2]
+    image = Stream(
+        pdf,
+        jpeg.data,
+        Type=Name.XObject,
+        Subtype=Name.Image,
+        Width=width,
+        Height=height,
+        ColorSpace=space,
+        BitsPerComponent=8,
+        Filter=Name.DCTDecode,
+    )
+    if jpeg.inverted:
+        image.Decode = Array([1, 0] * samples.shape[2])
     return pdf.make_indirect(image)
 
 

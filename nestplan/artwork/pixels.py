@@ -17,6 +17,7 @@ import shapely
 from numpy.typing import NDArray
 from PIL import Image, ImageFilter
 
+from nestplan.artwork.webp import webp_size
 from nestplan.geometry.polyline import Points
 
 PIXELS_MOST = 60_000_000  # 0.65 m square at 300 dpi; a plan of it stays within 1 GiB
@@ -42,6 +43,9 @@ def open_pixels(raw: bytes, kinds: tuple[str, ...]) -> Image.Image:
 
     kinds: Pillow's format names. raises: PixelsUnreadable.
     """
+    said = webp_size(raw)
+    if said is not None and said[0] * said[1] > PIXELS_MOST:  # its decoder takes room at once
+        raise TooManyPixels("it says that it unfolds to too many pixels")
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of size, the caller looks; of damage, too

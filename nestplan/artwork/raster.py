@@ -13,6 +13,8 @@ from nestplan.artwork.art import Box, Traced, upright
 from nestplan.artwork.art_faults.subject import Family, Printed
 from nestplan.artwork.background import border_colour, foreground_region
 from nestplan.artwork.edge import knife_edge, page_region
+from nestplan.artwork.fine import finely
+from nestplan.artwork.jpeg import Jpeg
 from nestplan.artwork.made_bleed.ring import coarser, edge_share, grid_round, nearest_ring
 from nestplan.artwork.made_bleed.wish import BledPicture, BleedWish, made_note
 from nestplan.artwork.pixel_file import read_pixels
@@ -22,7 +24,6 @@ from nestplan.artwork.rings import Trail
 from nestplan.artwork.rule import Rule
 from nestplan.faults import Fault, Note
 from nestplan.geometry.offset import grown
-from nestplan.geometry.outline import FLATTEN_MM
 from nestplan.geometry.polyline import Points, map_points
 
 SOUND_ALPHA = 243  # of 255: what is fainter is the rim of an edge
@@ -38,6 +39,7 @@ class RasterArt:
     colour: (h, w) grey, (h, w, 3) RGB or (h, w, 4) CMYK, bytes. alpha: (h, w), None when opaque.
     dpi: across and down; None when the file does not say. deep: 16 bits a channel in the file.
     told: what else of the file is not planned as it is.
+    jpeg: the file itself, where it is printed as it is.
     """
 
     source: str
@@ -47,6 +49,7 @@ class RasterArt:
     profile: bytes | None
     deep: bool
     told: tuple[str, ...] = ()
+    jpeg: Jpeg | None = None
 
     @property
     def page_px(self) -> tuple[float, float]:
@@ -83,13 +86,18 @@ class RasterArt:
             return Traced(region=page_region(width, height), notes=())
         onto = upright(mm_per_px)
         mm = shapely.transform(self._region_px, lambda points: map_points(points, onto))
-        region, notes = knife_edge(shapely.simplify(mm, FLATTEN_MM), self.source)
-        return Traced(region=region, notes=[*self._background_notes(), *notes])
+        said = self._background_notes()
+
+        def edge(off_mm: float) -> Traced:
+            region, notes = knife_edge(shapely.simplify(mm, off_mm), self.source)
+            return Traced(region=region, notes=[*said, *notes])
+
+        return finely(edge)
 
     def picture(self, rule: Rule, mm_per_px: float, box_mm: Box) -> tuple[bytes, Box]:
         """The whole picture; there is nothing around it."""
         width, height = (side * mm_per_px for side in self.page_px)
-        return pixels_pdf(self.colour, self.alpha, self.profile, width, height)
+        return pixels_pdf(self.colour, self.alpha, self.profile, width, height, jpeg=self.jpeg)
 
     def bled_picture(
         self, rule: Rule, mm_per_px: float, box_mm: Box, wish: BleedWish
@@ -97,7 +105,9 @@ class RasterArt:
         """The whole picture, and a ring of pixels where it ends at the contour."""
         round_it, share = self._ring(rule, mm_per_px, wish)
         width, height = (side * mm_per_px for side in self.page_px)
-        pdf, box = pixels_pdf(self.colour, self.alpha, self.profile, width, height, round_it)
+        pdf, box = pixels_pdf(
+            self.colour, self.alpha, self.profile, width, height, round_it, jpeg=self.jpeg
+        )
         if round_it is None:
             return BledPicture(pdf=pdf, box_mm=box, notes=())
         how = "the nearest pixels of the edge are carried straight out"
@@ -261,6 +271,7 @@ def open_raster(data: bytes, source: str) -> RasterArt:
         profile=read.profile,
         deep=read.deep,
         told=read.told,
+        jpeg=read.jpeg,
     )
 
 

@@ -9,6 +9,7 @@ import shapely
 from nestplan.artwork.art import Box, Traced, upright
 from nestplan.artwork.art_faults.subject import Printed
 from nestplan.artwork.edge import knife_edge, page_region
+from nestplan.artwork.fine import finely
 from nestplan.artwork.made_bleed.carried import carried_ring
 from nestplan.artwork.made_bleed.wish import BledPicture, BleedWish, made_notes
 from nestplan.artwork.pixels import alpha_region
@@ -95,13 +96,22 @@ class VectorArt:
             width, height = (side * mm_per_px for side in self.page_px)
             return Traced(region=page_region(width, height), notes=())
         if not rule.is_drawn:
-            painted, notes = self._painted(to_mm, FLATTEN_MM)
-            region, more = knife_edge(painted, self.source)
-            return Traced(region=region, notes=[*notes, *more])
-        trails = self.trails(rule, mm_per_px)
+
+            def edge(off_mm: float) -> Traced:
+                painted, notes = self._painted(to_mm, off_mm)
+                region, more = knife_edge(painted, self.source)
+                return Traced(region=region, notes=[*notes, *more])
+
+            return finely(edge)
+        said = self._line_notes(rule, self._lines(rule))
         ruler = Ruler(own_per_mm=MM_PER_PX / mm_per_px)
-        region, notes = ring_region(trails, ruler, self.source)
-        return Traced(region=region, notes=[*self._line_notes(rule, self._lines(rule)), *notes])
+
+        def drawn(off_mm: float) -> Traced:
+            trails = self.trails(rule, mm_per_px, off_mm)
+            region, notes = ring_region(trails, ruler, self.source)
+            return Traced(region=region, notes=[*said, *notes])
+
+        return finely(drawn)
 
     def picture(self, rule: Rule, mm_per_px: float, box_mm: Box) -> tuple[bytes, Box]:
         """The page without the cut line, and as much around it as the print should reach."""
@@ -153,14 +163,14 @@ class VectorArt:
             and not (rule.kind == "layer" and rule.name in shape.names)
         ]
 
-    def trails(self, rule: Rule, mm_per_px: float) -> list[Trail]:
-        """The cut line as it is drawn, in page mm."""
+    def trails(self, rule: Rule, mm_per_px: float, off_mm: float = FLATTEN_MM) -> list[Trail]:
+        """The cut line as it is drawn, in page mm, its chords no farther off than told."""
         if not rule.is_drawn:
             return []
         to_mm = upright(mm_per_px)
         return [
             Trail(
-                points=run.mapped(to_mm @ shape.matrix).flattened(FLATTEN_MM),
+                points=run.mapped(to_mm @ shape.matrix).flattened(off_mm),
                 closed=run.closed,
                 where=shape.where,
             )

@@ -73,11 +73,12 @@ def _reduced(image: Stream, needed_px: Sequence[float]) -> bool:
     times = int(min(side / need for side, need in zip(sides, needed_px, strict=True)))
     if times < 2 or sides[1] <= LEAST_PX:
         return False
-    colour = _decoded(image)
     if "/SMask" not in image:
-        _write(image, colour.reduce(times))
+        colour = _decoded(image, times)
+        rest = max(1, times * colour.width // int(image.Width))
+        _write(image, colour.reduce(rest))
         return True
-    mask = image.SMask
+    colour, mask = _decoded(image), image.SMask
     assert isinstance(mask, Stream), "a soft mask is an image, ISO 32000-1 11.6.5.3"
     cover = _decoded(mask)
     weight = np.asarray(cover, dtype=np.uint16)
@@ -92,8 +93,11 @@ def _reduced(image: Stream, needed_px: Sequence[float]) -> bool:
     return True
 
 
-def _decoded(image: Stream) -> Image.Image:
-    """The colours alone; the library may hand the mask on as a fourth channel."""
+def _decoded(image: Stream, times: int = 1) -> Image.Image:
+    """The colours alone; the library may hand the mask on as a fourth channel.
+
+    times: a JPEG may be decoded so much smaller, or less: as its blocks allow.
+    """
     if image.get("/Filter", Name.FlateDecode) == Name.FlateDecode:  # unfolded once, not twice
         grey = image.get("/ColorSpace") == Name.DeviceGray or (
             isinstance(image.ColorSpace, Array) and int(image.ColorSpace[1].N) == 1
@@ -101,6 +105,8 @@ def _decoded(image: Stream) -> Image.Image:
         size, mode = (int(image.Width), int(image.Height)), "L" if grey else "RGB"
         return Image.frombuffer(mode, size, image.read_bytes(), "raw", mode, 0, 1)
     decoded = PdfImage(image).as_pil_image()
+    if times > 1 and decoded.format == "JPEG":
+        decoded.draft(decoded.mode, (int(image.Width) // times, int(image.Height) // times))
     return decoded.convert("L" if decoded.mode in ("L", "LA") else "RGB")
 
 
