@@ -11,12 +11,14 @@ from typing import TYPE_CHECKING
 import click
 
 from nestplan import __version__
+from nestplan.cli_stock import stock
 from nestplan.faults import Fault, Note
 from nestplan.terminal import (
     NEEDS_A_PERSON,
     Patience,
     faults_to_words,
     leave,
+    now,
     progress_line,
     say,
     say_json,
@@ -33,6 +35,9 @@ SHARE_LEAST, SHARE_MOST = 0.01, 100
 @click.version_option(__version__, prog_name="nestplan")
 def main() -> None:
     """Plan a decal run before a metre is printed: nest, marks, cut, times, price, files, check."""
+
+
+main.add_command(stock)
 
 
 @main.command()
@@ -59,28 +64,64 @@ def init(folder: Path, as_json: bool) -> None:
 @click.option("--seed", default=1, show_default=True, type=click.IntRange(0, 2**31 - 1))
 @click.option("--steps", type=click.IntRange(1, STEPS_MOST), help="Search budget.")
 @click.option("--seconds", type=click.FloatRange(0, min_open=True), help="Ceiling on the search.")
+@click.option("--commit", is_flag=True, help="Book its film as used: the plan in DIR, if it is.")
+@click.option("--took", type=float, help="With --commit: metres of film that the print took.")
 @click.option("--json", "as_json", is_flag=True, help="Print the summary as JSON.")
 def plan(
-    job: Path, out: Path, seed: int, steps: int | None, seconds: float | None, as_json: bool
+    job: Path,
+    out: Path,
+    seed: int,
+    steps: int | None,
+    seconds: float | None,
+    commit: bool,
+    took: float | None,
+    as_json: bool,
 ) -> None:
-    """Plan a run and write print.pdf, proof.pdf, the cut SVGs and summary.json into DIR."""
+    """Plan a run and write print.pdf, proof.pdf, the cut SVGs and summary.json into DIR.
+
+    Where the shop keeps a stock, its film is reserved; --commit books it as used, once.
+    """
     with faults_to_words(as_json):
         from dataclasses import replace
 
         from nestplan.files import run_files, write_together
         from nestplan.plan import STEPS, plan_job
+        from nestplan.plan_stock import booking, refuse_took, reserving_film
         from nestplan.report import plan_words
+        from nestplan.stock import place_of
+        from nestplan.stock.words import booked_json, booked_words, reserved_words
+
+        refuse_took(took, commit)
+        booked = booking(job, out, at=now(), took_m=took) if commit else None
+        if booked is not None:
+            say_json(booked_json(booked)) if as_json else say(booked_words(booked))
+            return
     with faults_to_words(as_json), Patience(seconds) as patience:
         with progress_line() as watch:
-            run = plan_job(job, seed=seed, steps=steps or STEPS, stopped=patience.over, watch=watch)
+            run = plan_job(
+                job,
+                seed=seed,
+                steps=steps or STEPS,
+                place=place_of(out),
+                stopped=patience.over,
+                watch=watch,
+            )
         run = replace(run, notes=(*run.notes, *patience.notes()))
         files = run_files(run)
         patience.writing()
-        write_together(out, files)
+        with reserving_film(run, files, out, at=now()) as pieces:
+            write_together(out, files)
         if as_json:
             say(files["summary.json"].decode())
         else:
             say(plan_words(run, out, len(files)))
+            if pieces and not commit:
+                say(reserved_words(pieces, place_of(out)))
+        if commit:
+            booked = booking(job, out, at=now(), took_m=took)
+            assert booked is not None, "the plan was written"
+            if not as_json:
+                say(booked_words(booked))
     leave(run.notes)
 
 

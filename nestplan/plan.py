@@ -33,6 +33,8 @@ from nestplan.nest import Budget, Missing, Nest, Obstacle, Watch, never, unwatch
 from nestplan.nest.nest_run import nest_run
 from nestplan.nest.remnant import obstacles_of
 from nestplan.shift.tasks import TOGETHER, Planned, Way
+from nestplan.stock import FromStock, film_from_stock, on_piece, piece_note, shortest, with_laminate
+from nestplan.stock.book import um_of_mm
 
 STEPS = 24_000  # the demo jobs take well under a minute on two cores
 TRIAL_SHARE = 8  # of the steps, to find out which lanes marks need
@@ -44,18 +46,43 @@ def plan_job(
     *,
     seed: int = 1,
     steps: int = STEPS,
+    place: str | None = None,
     stopped: Callable[[], bool] = never,
     watch: Watch = unwatched,
 ) -> Run:
-    """Plan the job file's run. Reads the job, the shop and the artwork; writes nothing.
+    """Plan the job file's run. Reads job, shop, stock and artwork; writes nothing.
 
+    place: the folder the plan goes to, as the stock knows it: film reserved for it is free.
     stopped: asked often; once True the search ends and the plan is finished with the best
     so far. raises: Fault or Faults for everything a person can mend.
     """
     job = read_job(path)
     artwork = load_artwork(job)
     budget = Budget(steps=steps, seed=seed, workers=WORKERS, stopped=stopped)
-    return plan_run(job, artwork, budget, watch)
+    return plan_from_stock(job, artwork, budget, film_from_stock(job, place), watch)
+
+
+def plan_from_stock(
+    job: Job, artwork: Artwork, budget: Budget, stock: FromStock | None, watch: Watch = unwatched
+) -> Run:
+    """Plan a run on the shortest piece of the stock that holds it; with none as `plan_run`.
+
+    Where every piece has spoiled film in the way, frames are moved past it, on the longest.
+    """
+    if stock is None:
+        return plan_run(job, artwork, budget, watch)
+    piece = stock.longest
+    run = plan_run(on_piece(job, piece, spoilt=False), artwork, budget, watch)
+    used = um_of_mm(run.marks.length_used_mm)
+    frames = [(um_of_mm(f.y0_mm), um_of_mm(f.y0_mm + f.length_mm)) for f in run.marks.frames]
+    holds = shortest(stock.pieces, used, frames)
+    if holds is None:
+        run = plan_run(on_piece(job, piece), artwork, budget, watch)
+        used = um_of_mm(run.marks.length_used_mm)
+    else:
+        piece = holds
+    here = with_laminate(on_piece(run.job, piece), stock, used)
+    return replace(run, job=here, notes=(*run.notes, piece_note(stock, piece)))
 
 
 def plan_run(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatched) -> Run:

@@ -9,6 +9,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import datetime
 from types import FrameType
 from typing import Any, NoReturn
 
@@ -112,6 +113,11 @@ def progress_line() -> Iterator[Callable[[Any], None]]:
         yield watch
     finally:
         click.echo("\r" + " " * 78 + "\r", nl=False, err=True)
+
+
+def now() -> str:
+    """The time for the stock's book, ISO 8601 with its offset; never for a plan's files."""
+    return datetime.now().astimezone().isoformat(timespec="seconds")
 
 
 def leave(notes: tuple[Note, ...]) -> NoReturn:

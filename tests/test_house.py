@@ -28,6 +28,8 @@ FLOW = [
     "plan",
     "plan_shift",
     "plan_compare",
+    "plan_stock",
+    "plan_again",
     "show",
     "report",
     "terminal",

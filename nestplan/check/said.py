@@ -332,10 +332,18 @@ class SaidShop(Part):
     setup: list[SaidWay] = []
 
 
+class SaidStock(Part):
+    """The piece of the shop's stock that the run is on."""
+
+    piece: str
+    avoid_m: list[tuple[Finite, Finite]] = []
+
+
 class SaidInputs(Part):
     """All that the plan was made from."""
 
     job: SaidJob
+    stock: SaidStock | None = None
     shop: SaidShop
     art: dict[str, str]
 
@@ -387,9 +395,11 @@ class Said(Part):
         return f"{name} (decal {decal})" if names.count(name) > 1 else name
 
     def film(self) -> SaidFilm:
-        """The roll that the job names, as the shop has it."""
+        """The roll that the job names, as the shop has it; spoiled as its stock says, if any."""
         named = (roll for roll in self.inputs.shop.roll if roll.name == self.inputs.job.roll)
-        return next(named, SaidFilm(name=self.inputs.job.roll))
+        film = next(named, SaidFilm(name=self.inputs.job.roll))
+        stock = self.inputs.stock
+        return film if stock is None else film.model_copy(update={"avoid_m": stock.avoid_m})
 
     def printer(self) -> SaidMachine:
         """The machine that prints in the job's setup, as the shop has it."""

@@ -158,13 +158,15 @@ def _steps(run: Run) -> Says:
     frames, marks = in_cutting_order(run), run.marks
     edge = job.setup.enters
     first, last = marks.frames[0].index, marks.frames[-1].index
+    piece = "" if job.piece is None else f"{job.piece}, "
+    over = "" if job.laminate_piece is None else f", from {job.laminate_piece}"
     printed = f"frames {first} {'and' if last == first + 1 else 'to'} {last}"
     if first == last:
         printed = f"frame {first}"
     each = [
         (
             "Print",
-            f"{printed}, leading edge first, on {one_line(job.roll.name)}: "
+            f"{printed}, leading edge first, on {piece}{one_line(job.roll.name)}: "
             f"{say.film(marks.length_used_mm)} of film, {figures.short(job.roll.left_m)} m are on "
             f"the roll; {one_line(run.times.print_mode)}, {figures.duration(own.print_s)}. Print "
             "at actual size.",
@@ -173,7 +175,9 @@ def _steps(run: Run) -> Says:
     if own.lag_s:
         each.append(("Wait", f"{figures.duration(own.lag_s)}: drying, before it is cut."))
     if own.laminate_s:
-        each.append(("Laminate", f"{figures.duration(own.laminate_s)}, over the whole length."))
+        each.append(
+            ("Laminate", f"{figures.duration(own.laminate_s)}, over the whole length{over}.")
+        )
     stays = job.cutter.name == job.printer.name and not own.laminate_s
     each.append(
         (

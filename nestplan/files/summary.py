@@ -119,6 +119,7 @@ def _inputs(run: Run) -> dict[str, Any]:
         "art": {decal.source: decal.digest for decal in run.artwork.decals},
         **_row_files(run),
         **_profile(run.job.profile),
+        **_stock(run),
     }
 
 
@@ -133,6 +134,21 @@ def _profile(profile: Profile | None) -> dict[str, Any]:
     if profile is None:
         return {}
     return {"profile": {profile.source: sha256(profile.data).hexdigest()}}
+
+
+def _stock(run: Run) -> dict[str, Any]:
+    """The piece of the stock as it is when the run begins; nothing where there is no stock."""
+    job = run.job
+    if job.piece is None:
+        return {}
+    return {
+        "stock": {
+            "piece": job.piece,
+            "left_m": _mm(job.roll.left_m),
+            "avoid_m": [[_mm(a), _mm(b)] for a, b in job.roll.avoid_m],
+            **({} if job.laminate_piece is None else {"laminate": job.laminate_piece}),
+        }
+    }
 
 
 def _roll(run: Run) -> dict[str, Any]:

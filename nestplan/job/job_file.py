@@ -261,6 +261,13 @@ class JobFile(Strict):
     roll: Annotated[Name, Field(description="name of a [[roll]] of the shop")]
     setup: Annotated[Name, Field(description="name of a [[setup]] of the shop")]
     gutter_mm: Annotated[GapMm, Field(description="least distance between two contours")] = 3.0
+    piece: Annotated[
+        Name | None,
+        Field(
+            description="id of a roll or remnant in the shop's stock, of the film that `roll` "
+            "names; left out, the shortest that holds the run"
+        ),
+    ] = None
     start_on: Annotated[
         FilePath | None,
         Field(

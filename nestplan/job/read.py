@@ -34,6 +34,8 @@ class Job(Equipment):
 
     former: the plan that `from_plan` names. laminate: the roll that goes over the print.
     profile: of the film on the printer, where the shop names one.
+    piece, laminate_piece: ids in the shop's stock; then `roll` is that piece as it will be when
+    the run's turn comes.
     """
 
     path: Path
@@ -41,6 +43,8 @@ class Job(Equipment):
     former: Former | None = None
     laminate: Roll | None = None
     profile: Profile | None = None
+    piece: str | None = None
+    laminate_piece: str | None = None
 
     @property
     def folder(self) -> Path:

@@ -1,7 +1,7 @@
 """Where frames may lie along the roll: lead, tail, spoiled stretches, and how much film is left."""
 
 from nestplan.faults import OUT_OF_REACH, Fault
-from nestplan.job import Equipment
+from nestplan.job import Equipment, Job
 
 
 def lead_mm(job: Equipment) -> float:
@@ -30,9 +30,12 @@ def refuse_short_roll(job: Equipment, used_mm: float) -> None:
     """raises: Fault where the roll holds less film than the run uses."""
     left = job.roll.left_m
     if used_mm > left * 1000 + 1e-6:
+        piece = job.piece if isinstance(job, Job) else None
+        said = f'{job.shop_path.name}, [[roll]] "{job.roll.name}", left_m'
         raise Fault(
-            what=f"the run needs {used_mm / 1000:.2f} m of film, the roll has {left:g} m left",
-            where=f'{job.shop_path.name}, [[roll]] "{job.roll.name}", left_m',
+            what=f"the run needs {used_mm / 1000:.2f} m of film, "
+            f"{f'{piece} has {left:g} m free' if piece else f'the roll has {left:g} m left'}",
+            where=f"stock, {piece}" if piece else said,
             do=f"take a roll with {used_mm / 1000:.2f} m or more, or order fewer copies",
             code=OUT_OF_REACH,
         )
