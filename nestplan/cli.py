@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from nestplan import __version__
+from nestplan.cli_price import price
 from nestplan.cli_stock import stock
 from nestplan.faults import Fault, Note
 from nestplan.terminal import (
@@ -37,6 +38,7 @@ def main() -> None:
     """Plan a decal run before a metre is printed: nest, marks, cut, times, price, files, check."""
 
 
+main.add_command(price)
 main.add_command(stock)
 
 
@@ -184,49 +186,6 @@ def fit(folder: Path, measured: Path, out: Path, frame: int | None, as_json: boo
         else:
             say(fit_words(made, out, len(files)))
     sys.exit(made.exit_code)
-
-
-@main.command()
-@click.argument("job", metavar="JOB.toml", type=click.Path(path_type=Path))
-@click.option("--quantities", help="Copies of each decal, such as 50,100,250.")
-@click.option("--out", type=click.Path(path_type=Path), help="Folder for price.json.")
-@click.option("--seed", default=1, show_default=True, type=click.IntRange(0, 2**31 - 1))
-@click.option("--steps", type=click.IntRange(1, STEPS_MOST), help="Search budget a quantity.")
-@click.option("--json", "as_json", is_flag=True, help="Print the prices as JSON.")
-def price(
-    job: Path,
-    quantities: str | None,
-    out: Path | None,
-    seed: int,
-    steps: int | None,
-    as_json: bool,
-) -> None:
-    """Price a job as ordered, or at each of several quantities, from real nests."""
-    with faults_to_words(as_json):
-        from nestplan.files import write_together
-        from nestplan.plan import STEPS, price_job
-        from nestplan.report import price_json, price_words
-    with faults_to_words(as_json), Patience(None) as patience:
-        copies = copies_of(quantities)
-        with progress_line() as watch:
-            runs = price_job(
-                job,
-                copies,
-                seed=seed,
-                steps=steps or STEPS,
-                stopped=patience.over,
-                watch=watch,
-            )
-        prices = price_json(runs)
-        patience.writing()
-        if out is not None:
-            text = json.dumps(prices, indent=2, ensure_ascii=False) + "\n"
-            write_together(out, {"price.json": text.encode()}, last="price.json")
-        if as_json:
-            say_json(prices)
-        else:
-            say(price_words(runs))
-    leave((*(note for run in runs for note in run.notes), *patience.notes()))
 
 
 @main.command()
@@ -427,24 +386,6 @@ def read_target(
     result = said(made, measured, changes, shop.parent / name)
     say_json(result) if as_json else say(str(result))
     return measured.notes
-
-
-def copies_of(quantities: str | None) -> list[int]:
-    """The numbers of --quantities; an empty list means as ordered. raises: Fault."""
-    if quantities is None:
-        return []
-    from nestplan.job.job_file import QUANTITY_MOST
-
-    copies = []
-    for word in quantities.split(","):
-        if not word.strip().isdecimal() or not 1 <= int(word) <= QUANTITY_MOST:
-            raise Fault(
-                what=f"{word.strip()!r} is not a quantity",
-                where=f"--quantities {quantities}",
-                do=f"write whole numbers from 1 to {QUANTITY_MOST}, with commas: 50,100,250",
-            )
-        copies.append(int(word))
-    return copies
 
 
 def shares_of(text: str) -> tuple[float, ...]:

@@ -6,10 +6,10 @@ from pathlib import Path
 
 from nestplan import __version__
 from nestplan.artwork import Artwork, load_artwork
-from nestplan.clock import time_run
-from nestplan.cost import estimate
+from nestplan.clock import Times, time_run
+from nestplan.cost import Piece, Taken, account_of, estimate, pieces_of
 from nestplan.cut import knife_of, plan_cut
-from nestplan.faults import Fault, Faults, Note
+from nestplan.faults import Note
 from nestplan.figures import count
 from nestplan.files import Run, breaches, press_notes
 from nestplan.job import Job, read_job, white_order
@@ -32,7 +32,6 @@ from nestplan.marks import (
 from nestplan.nest import Budget, Missing, Nest, Obstacle, Watch, never, unwatched
 from nestplan.nest.nest_run import nest_run
 from nestplan.nest.remnant import obstacles_of
-from nestplan.shift.tasks import TOGETHER, Planned, Way
 from nestplan.stock import FromStock, film_from_stock, on_piece, piece_note, shortest, with_laminate
 from nestplan.stock.book import um_of_mm
 
@@ -98,6 +97,7 @@ def plan_run(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatche
     cut = plan_cut(artwork.decals, nest, marks, knife_of(job))
     left_mm, right_mm = web_of(job).printable_mm
     times = time_run(job, marks, cut, right_mm - left_mm)
+    account = account_of(job, taken(job, artwork, nest, marks, times, measured(job, artwork)))
     return Run(
         job=job,
         seed=budget.seed,
@@ -110,11 +110,39 @@ def plan_run(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatche
         cut=cut,
         times=times,
         breaches=broken,
-        estimate=estimate(job, artwork.decals, marks, times, nest.planned),
+        estimate=estimate(account),
         notes=(*artwork.notes, *nest.notes, *marks.notes, *notes, *more, *told),
         page_x0_mm=left_mm,
         page_width_mm=right_mm - left_mm,
         version=__version__,
+    )
+
+
+def measured(job: Job, artwork: Artwork) -> tuple[Piece, ...]:
+    """What one copy of each decal takes."""
+    return pieces_of(
+        artwork.decals,
+        twice=white_order(job.order) == "between",
+        tape_beyond_mm=job.shop.cost.tape_beyond_mm,
+    )
+
+
+def taken(
+    job: Job,
+    artwork: Artwork,
+    nest: Nest,
+    marks: MarkPlan,
+    times: Times,
+    pieces: tuple[Piece, ...],
+) -> Taken:
+    """What a planned run takes of film, ink and time."""
+    return Taken(
+        pieces=pieces,
+        ordered=tuple(decal.quantity for decal in artwork.decals),
+        planned=nest.planned,
+        film_mm=marks.length_used_mm,
+        times=times.setups[0],
+        parcels=len({decal.recipient for decal in artwork.decals}),
     )
 
 
@@ -129,15 +157,15 @@ def lay_out(
     trial = replace(budget, steps=max(1, budget.steps // TRIAL_SHARE))
     lanes, lengths_mm = Lanes(), []
     while True:
-        nest = _nest(job, artwork, lanes, trial, watch)
+        nest = nest_within(job, artwork, lanes, trial, watch)
         lengths_mm.append(nest.length_mm)
-        placed = _marks(job, artwork, nest, lanes)
+        placed = marks_round(job, artwork, nest, lanes)
         if isinstance(placed, MarkPlan):
             break
         lanes = placed
     while True:
-        nest = _nest(job, artwork, lanes, budget, watch)
-        placed = _marks(job, artwork, nest, lanes)
+        nest = nest_within(job, artwork, lanes, budget, watch)
+        placed = marks_round(job, artwork, nest, lanes)
         if isinstance(placed, MarkPlan):
             notes = _lane_notes(job, lanes, lengths_mm[-1] - lengths_mm[0])
             if job.former is not None and nest.carried is not None:
@@ -147,7 +175,7 @@ def lay_out(
         lengths_mm.append(nest.length_mm)
 
 
-def _nest(job: Job, artwork: Artwork, lanes: Lanes, budget: Budget, watch: Watch) -> Nest:
+def nest_within(job: Job, artwork: Artwork, lanes: Lanes, budget: Budget, watch: Watch) -> Nest:
     """Nest all copies on the film that these lanes leave."""
     web, sensor = web_of(job), job.cutter.sensor
     assert sensor is not None, "the job room refuses a cutter without a sensor"
@@ -169,13 +197,15 @@ def _nest(job: Job, artwork: Artwork, lanes: Lanes, budget: Budget, watch: Watch
     )
 
 
-def _marks(job: Job, artwork: Artwork, nest: Nest, lanes: Lanes) -> MarkPlan | Lanes:
+def marks_round(
+    job: Job, artwork: Artwork, nest: Nest, lanes: Lanes, *, rough: bool = False
+) -> MarkPlan | Lanes:
     """Marks round the nest where the film is, or the lanes that they need."""
     missing = _missing(job, artwork, lanes)
     if missing is not None:
         assert nest.start_mm is not None, "a nest on a remnant says where it starts"
         missing = replace(missing, start_mm=nest.start_mm)
-    return place_marks(job, artwork.decals, nest, lanes, missing)
+    return place_marks(job, artwork.decals, nest, lanes, missing, rough=rough)
 
 
 def _missing(job: Job, artwork: Artwork, lanes: Lanes) -> Missing | None:
@@ -230,30 +260,13 @@ def _band_notes(job: Job, artwork: Artwork, lanes: Lanes, trial: Budget) -> list
     )
     longer_mm, frames = 0.0, 0
     for sign, asked in ((1, artwork), (-1, free)):
-        nest = _nest(job, asked, lanes, trial, unwatched)
+        nest = nest_within(job, asked, lanes, trial, unwatched)
         longer_mm += sign * nest.length_mm
         frames += sign * len(nest.strips)
     cost = f"{longer_mm:.1f} mm of film" if longer_mm > 0.05 else "no film"
     more = f" and {count(frames, 'frame')} more" if frames > 0 else ""
     text = f"a band each for {', '.join(kept)}: this costs {cost}{more} by a short search"
     return [Note(level="know", where="keep_together", text=text)]
-
-
-def price_job(
-    path: Path,
-    copies: list[int],
-    *,
-    seed: int = 1,
-    steps: int = STEPS,
-    stopped: Callable[[], bool] = never,
-    watch: Watch = unwatched,
-) -> list[Run]:
-    """A planned run for each number of copies a decal; an empty list means as ordered."""
-    job = read_job(path)
-    artwork = load_artwork(job)
-    budget = Budget(steps=steps, seed=seed, workers=WORKERS, stopped=stopped)
-    asked = [with_quantities(job, artwork, number) for number in copies] or [(job, artwork)]
-    return [plan_run(*each, budget, watch) for each in asked]
 
 
 def with_quantities(job: Job, artwork: Artwork, copies: int | Sequence[int]) -> tuple[Job, Artwork]:
@@ -269,83 +282,3 @@ def with_quantities(job: Job, artwork: Artwork, copies: int | Sequence[int]) -> 
     ]
     order = job.order.model_copy(update={"decal": rows})
     return replace(job, order=order), replace(artwork, decals=decals)
-
-
-def plan_ways(
-    path: Path,
-    *,
-    seed: int = 1,
-    steps: int = STEPS,
-    stopped: Callable[[], bool] = never,
-    watch: Watch = unwatched,
-) -> tuple[Run, Planned]:
-    """A job planned on its own setup, and how long it takes on every setup of the shop.
-
-    A setup that cannot do that plan gets one of its own, where it can.
-    raises: Fault or Faults when the job's own setup cannot do it.
-    """
-    run = plan_job(path, seed=seed, steps=steps, stopped=stopped, watch=watch)
-    ways = [Way(times=times, film_mm=run.marks.length_used_mm) for times in run.times.setups]
-    without = []
-    for name, reason in run.times.without:
-        other = _on_setup(path, name, seed=seed, steps=steps, stopped=stopped)
-        if other is None:
-            without.append((name, reason))
-        else:
-            ways.append(Way(times=other.times.setups[0], film_mm=other.marks.length_used_mm))
-    order = {setup.name: k for k, setup in enumerate(run.job.shop.setup)}
-    ways.sort(key=lambda way: order[way.times.name])
-    return run, Planned(job=run.job, ways=tuple(ways), without=tuple(without))
-
-
-def _on_setup(
-    path: Path, setup: str, *, seed: int, steps: int, stopped: Callable[[], bool]
-) -> Run | None:
-    """The job planned for another setup of its shop; None where that cannot do it."""
-    try:
-        job = read_job(path, setup=setup)
-        budget = Budget(steps=steps, seed=seed, workers=WORKERS, stopped=stopped)
-        return plan_run(job, load_artwork(job), budget)
-    except (Fault, Faults):
-        return None
-
-
-def joined_ways(
-    paths: list[Path], *, seed: int, steps: int, stopped: Callable[[], bool] = never
-) -> Planned | None:
-    """Jobs of one roll and setup as a single run: all their decals in one nest.
-
-    The earliest due time of them is the run's. None where they cannot be one.
-    """
-    jobs = [read_job(path) for path in paths]
-    due = [job.order.due for job in jobs if job.order.due is not None]
-    if len({len(text) for text in due}) > 1:  # with and without a date: not to be compared here
-        return None
-    parts = [load_artwork(job) for job in jobs]
-    orders, decals = [], []
-    for job, part in zip(jobs, parts, strict=True):
-        for row, decal in zip(job.order.decal, part.decals, strict=True):
-            name = f"{job.order.name}: {row.name}"
-            orders.append(row.model_copy(update={"name": name}))
-            decals.append(replace(decal, name=name))
-    if len({white_order(job.order) for job in jobs}) > 1:  # one order of inks a run
-        return None
-    called = TOGETHER.join(job.order.name for job in jobs)
-    limit = min(job.order.chance_limit for job in jobs)
-    order = jobs[0].order.model_copy(
-        update={
-            "name": called,
-            "decal": orders,
-            "due": min(due, default=None),
-            "chance_limit": limit,
-        }
-    )
-    job = replace(jobs[0], order=order)
-    budget = Budget(steps=steps, seed=seed, workers=WORKERS, stopped=stopped)
-    artwork = Artwork(decals=tuple(decals), notes=())
-    try:
-        run = plan_run(job, artwork, budget)
-    except (Fault, Faults):
-        return None
-    ways = [Way(times=times, film_mm=run.marks.length_used_mm) for times in run.times.setups]
-    return Planned(job=job, ways=tuple(ways), without=run.times.without, name=called)

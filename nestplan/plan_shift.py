@@ -13,7 +13,8 @@ from nestplan.faults import Fault, Note
 from nestplan.figures import duration, film
 from nestplan.job import ShopFile, read_shop
 from nestplan.nest import Watch, never, unwatched
-from nestplan.plan import STEPS, TRIAL_SHARE, joined_ways, plan_ways
+from nestplan.plan import STEPS, TRIAL_SHARE
+from nestplan.plan_ways import joined_ways, plan_ways
 from nestplan.shift.day import Day, Task
 from nestplan.shift.hours import Hours, day_of
 from nestplan.shift.plan_day import ShiftPlan, plan_day

@@ -1,7 +1,6 @@
 """What the commands say: one line a stage of the flow, figures right-aligned, notes last."""
 
 from collections.abc import Iterable
-from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -25,7 +24,7 @@ def plan_words(run: Run, folder: Path, files: int) -> str:
         f"{figures.count(len(decals), 'decal')}, {job.roll.name}, {job.setup.name}"
     )
     lines = [head, "", *_stages(run)]
-    lines += _note_lines(run.notes)
+    lines += note_lines(run.notes)
     lines += ["", f"{folder}: {files} files. Before printing: nestplan check {folder}"]
     return "\n".join(lines)
 
@@ -103,7 +102,7 @@ def aligned(rows: Iterable[tuple[str, Figure, str]]) -> list[str]:
     ]
 
 
-def _note_lines(notes: Iterable[Note]) -> list[str]:
+def note_lines(notes: Iterable[Note]) -> list[str]:
     notes = list(notes)
     if not notes:
         return []
@@ -163,60 +162,3 @@ def fit_words(fit: Fit, folder: Path, files: int) -> str:
         numbers = ", ".join(str(index) for index in fit.unmeasured)
         lines += [f"  not measured: frame {numbers}", ""]
     return "\n".join([*lines, f"{folder}: {figures.count(files, 'file')}"])
-
-
-def price_words(runs: list[Run]) -> str:
-    """A table of prices, one line a quantity, and what in the job needs a person's eye."""
-    head = ("copies", "film m", "film", "ink", "labour", "machine", "total", "per decal")
-    rows = [head, *(_price_row(run) for run in runs)]
-    widths = [max(len(row[k]) for row in rows) for k in range(len(head))]
-    table = ["  ".join(f"{cell:>{w}}" for cell, w in zip(row, widths, strict=True)) for row in rows]
-    job = runs[0].job
-    title = f"{job.order.name}, {job.roll.name}, amounts in {runs[0].estimate.currency}"
-    notes = dict.fromkeys(note for run in runs for note in run.notes if note.level != "know")
-    return "\n".join([title, "", *(f"  {line}" for line in table), *_note_lines(notes)])
-
-
-def _price_row(run: Run) -> tuple[str, ...]:
-    estimate = run.estimate
-    amounts = (estimate.film, estimate.ink, estimate.labour, estimate.machine, estimate.total)
-    return (
-        str(_ordered(run)),
-        figures.film(run.marks.length_used_mm).figure,
-        *(figures.money(amount, estimate.currency).figure for amount in amounts),
-        figures.money(estimate.per_decal, estimate.currency, 4).figure,
-    )
-
-
-def _ordered(run: Run) -> int:
-    return sum(decal.quantity for decal in run.artwork.decals)
-
-
-def price_json(runs: list[Run]) -> dict[str, Any]:
-    """The prices for programs; money as decimal strings."""
-    return {
-        "schema": 1,
-        "job": runs[0].job.order.name,
-        "currency": runs[0].estimate.currency,
-        "prices": [
-            {
-                "copies": _ordered(run),
-                "quantities": {decal.name: decal.quantity for decal in run.artwork.decals},
-                "length_used_mm": round(run.marks.length_used_mm, 6),
-                "film": _text(run.estimate.film),
-                "ink": _text(run.estimate.ink),
-                "labour": _text(run.estimate.labour),
-                "machine": _text(run.estimate.machine),
-                "total": _text(run.estimate.total),
-                "per_decal": _text(run.estimate.per_decal),
-                "per_decal_by_name": {
-                    name: _text(amount) for name, amount in run.estimate.per_decal_by_name
-                },
-            }
-            for run in runs
-        ],
-    }
-
-
-def _text(amount: Decimal) -> str:
-    return f"{amount:f}"

@@ -12,8 +12,9 @@ import pytest
 
 from nestplan.check import Kind, check_folder
 from nestplan.files.writer import run_files
-from nestplan.plan import plan_job, price_job
-from nestplan.report import price_words
+from nestplan.plan import plan_job
+from nestplan.plan_price import Search, price_job
+from nestplan.price_words import price_words
 from tests.check.edit import bend, edit
 
 DEMO = Path(__file__).parents[1] / "demo_jobs"
@@ -167,7 +168,7 @@ def test_prices_say_what_needs_an_eye(tmp_path):
     with (job / "boats.csv").open("a", encoding="utf-8") as rows:
         rows.write(f"15,{'The longest name of the harbour ' * 3},B. Tide\n")
 
-    words = price_words(price_job(job / "numbers.toml", [], steps=5))
+    words = price_words(price_job(job / "numbers.toml", [], Search(steps=5)))
 
     assert "stop   boats.csv" in words
     assert "know" not in words

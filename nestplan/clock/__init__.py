@@ -1,7 +1,7 @@
 """Frames and cut rings come in; print and cut times for each setup go out."""
 
 from nestplan.clock.profile import CutProfile, PrintProfile, cut_profile, print_profile
-from nestplan.clock.setups import time_run
+from nestplan.clock.setups import time_own, time_run
 from nestplan.clock.times import SetupTimes, Times
 
 __all__ = [
@@ -11,5 +11,6 @@ __all__ = [
     "Times",
     "cut_profile",
     "print_profile",
+    "time_own",
     "time_run",
 ]

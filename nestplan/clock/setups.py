@@ -74,6 +74,26 @@ def time_run(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> T
     )
 
 
+def time_own(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> SetupTimes:
+    """Times of a planned run on the job's own setup alone, for a price."""
+    order = white_order(job.order)
+    printing_s = print_s(
+        job.printer.mode[0],
+        width_mm=page_width_mm,
+        lengths_mm=tuple(frame.length_mm for frame in marks.frames),
+        white=needs_white(job.roll) or order != "none",
+        twice=order == "between",
+    )
+    return setup_times(
+        job.setup,
+        print_s=printing_s,
+        cut_s=cut_s(job.cutter, marks, cut),
+        laminate_s=laminate_s(job, job.setup, marks) if job.laminate else None,
+        shift_s=job.shop.cost.shift_h * SECONDS_PER_H,
+        shop=job.shop,
+    )
+
+
 def laminate_s(job: Job, setup: Setup, marks: MarkPlan) -> float:
     """Time of the whole length of film through the setup's laminator."""
     speed_mm_s = next(
@@ -109,12 +129,14 @@ def setup_times(
     work_s: dict[Task, float] = {"print": print_s, "laminate": laminate_s or 0.0, "cut": cut_s}
     busy_s: dict[str, float] = {}
     handling_s = lag_s = 0.0
+    by_task: dict[Task, float] = {}
     stages = stages_of(shop, setup, laminated=laminated)
     for at, (does, machine, stage) in enumerate(stages):
         hands_s = stage.handling_s
         if laminated and machine.name in busy_s and stages[at - 1][1].name != machine.name:
             hands_s += setup.load_again_s
         handling_s += hands_s
+        by_task[does] = by_task.get(does, 0.0) + hands_s
         lag_s += stage.lag_s
         busy_s[machine.name] = busy_s.get(machine.name, 0.0) + hands_s + work_s[does]
     one_run_s = handling_s + lag_s + sum(work_s.values())
@@ -127,6 +149,7 @@ def setup_times(
         name=setup.name,
         print_s=print_s,
         handling_s=handling_s,
+        hands_s=tuple(by_task.items()),
         lag_s=lag_s,
         cut_s=cut_s,
         one_run_s=one_run_s,

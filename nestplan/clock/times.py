@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from nestplan.clock.profile import CutProfile, PrintProfile
+from nestplan.job import Task
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -14,6 +15,7 @@ class SetupTimes:
     machines and with as much dried film as it leaves to the next: on a pair the next print
     overlaps with the cut, on a combined device nothing overlaps. half_s: the 90 % interval of
     one_run_s reaches so far to each side; None where no spread of its machines is known.
+    hands_s: handling_s by stage.
     """
 
     name: str
@@ -25,6 +27,7 @@ class SetupTimes:
     runs_per_shift: int
     laminate_s: float = 0.0
     half_s: float | None = None
+    hands_s: tuple[tuple[Task, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,5 +1,40 @@
-"""Film, times and rates come in; a price for the run and for each decal goes out."""
+"""Film, times, ink and rates come in; what a run costs, line by line, and its price go out."""
 
+from nestplan.cost.account import Account, Kind, Line, Stage
 from nestplan.cost.estimate import Estimate, estimate
+from nestplan.cost.lines import Taken, account_of
+from nestplan.cost.overs import (
+    Overs,
+    Spoilage,
+    by_percent,
+    dealt,
+    enough,
+    least_overs,
+    spoilage_of,
+)
+from nestplan.cost.piece import Piece, pieces_of
+from nestplan.cost.price import DecalPrice, Price, Taxed, price_of
 
-__all__ = ["Estimate", "estimate"]
+__all__ = [
+    "Account",
+    "DecalPrice",
+    "Estimate",
+    "Kind",
+    "Line",
+    "Overs",
+    "Piece",
+    "Price",
+    "Spoilage",
+    "Stage",
+    "Taken",
+    "Taxed",
+    "account_of",
+    "by_percent",
+    "dealt",
+    "enough",
+    "estimate",
+    "least_overs",
+    "pieces_of",
+    "price_of",
+    "spoilage_of",
+]

@@ -17,18 +17,24 @@ from nestplan.nest import Nest, Strip
 
 
 def plan_cut(
-    decals: tuple[Decal, ...], nest: Nest, marks: MarkPlan, knife: Knife | None = None
+    decals: tuple[Decal, ...],
+    nest: Nest,
+    marks: MarkPlan,
+    knife: Knife | None = None,
+    *,
+    rough: bool = False,
 ) -> CutPlan:
     """All rings of all copies in cutting order, run coordinates.
 
     In each frame the knife comes from the first mark; from ring to ring it is lifted. A
     ring comes after every ring of its window and kind that lies in it.
 
+    rough: a way that is improved but not searched, and no bound (0): for a price.
     raises: Fault where a ring is longer than a window.
     """
     knife = knife or Knife()
     frames = tuple(
-        FrameCut(index=frame.index, rings=_frame_rings(decals, nest, strip, frame, knife))
+        FrameCut(index=frame.index, rings=_frame_rings(decals, nest, strip, frame, knife, rough))
         for strip, frame in zip(nest.strips, marks.frames, strict=True)
     )
     knife_mm = [sum(line.length_mm for _, line in lines_of(decal)) for decal in decals]
@@ -41,20 +47,25 @@ def plan_cut(
         travel_mm=sum(
             _travel_mm(frame, cut) for frame, cut in zip(marks.frames, frames, strict=True)
         ),
-        travel_bound_mm=sum(
-            _bound_mm(frame, cut) for frame, cut in zip(marks.frames, frames, strict=True)
-        ),
+        travel_bound_mm=0.0
+        if rough
+        else sum(_bound_mm(frame, cut) for frame, cut in zip(marks.frames, frames, strict=True)),
     )
 
 
 def _frame_rings(
-    decals: tuple[Decal, ...], nest: Nest, strip: Strip, frame: Frame, knife: Knife
+    decals: tuple[Decal, ...],
+    nest: Nest,
+    strip: Strip,
+    frame: Frame,
+    knife: Knife,
+    rough: bool,
 ) -> tuple[CutRing, ...]:
     if not len(strip.placements):
         return ()
     placed = placed_rings(decals, strip, (nest.x0_mm, frame.strip_y0_mm), knife.windows)
     origin = np.array([frame.marks[0].x_mm, frame.marks[0].y_mm])
-    order, start = cutting_order(placed.rings, origin)
+    order, start = cutting_order(placed.rings, origin, kicks=0 if rough else None)
     first, corners = placed.rings.first, placed.rings.corners
     cut: list[CutRing] = []
     for row in order.tolist():

@@ -2,12 +2,12 @@
 
 from nestplan.job.former import Former
 from nestplan.job.job_file import Cut, DecalOrder, Direction, JobFile, Rotate, White
-from nestplan.job.read import Equipment, Job, machines_of, read_job, read_shop, stages_of
+from nestplan.job.rates import Channel, Cost, Discount
+from nestplan.job.read import Change, Equipment, Job, machines_of, read_job, read_shop, stages_of
 from nestplan.job.schema import job_schema, shop_schema
 from nestplan.job.shop_file import (
     Calibration,
     Corrects,
-    Cost,
     Machine,
     PrintMode,
     Roll,
@@ -22,11 +22,14 @@ from nestplan.job.white import white_of, white_order
 
 __all__ = [
     "Calibration",
+    "Change",
+    "Channel",
     "Corrects",
     "Cost",
     "Cut",
     "DecalOrder",
     "Direction",
+    "Discount",
     "Equipment",
     "Former",
     "Job",

@@ -5,6 +5,7 @@ Every key and its meaning stands here once; the JSON Schema in docs/ is made fro
 
 import re
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, ConfigDict, Field
@@ -18,6 +19,7 @@ from nestplan.job.values import (
     Moment,
     Name,
     Number,
+    Part,
     Strict,
     Whole,
 )
@@ -296,6 +298,19 @@ class JobFile(Strict):
             "film of the last frame, which grows no longer for them"
         ),
     ] = None
+    overs_percent: Annotated[
+        Part | None,
+        Field(
+            description="extra copies of every decal against spoilage, in hundredths of those "
+            "ordered, rounded up; absent: worked out from what the shop says of spoilage"
+        ),
+    ] = None
+    masked: Annotated[
+        Flag, Field(description="transfer tape goes over every decal once it is weeded")
+    ] = False
+    discount_percent: Annotated[
+        Part, Field(description="taken off the price of this job, beside the shop's own discounts")
+    ] = Decimal(0)
     laminate: Annotated[
         Name | None,
         Field(description="name of a [[roll]] that goes over the print before it is cut"),

@@ -13,6 +13,7 @@ from nestplan.job.draft import Draft
 from nestplan.job.job_file import DecalOrder
 from nestplan.job.nearest import nearest
 from nestplan.job.place import Keys
+from nestplan.job.rates_sense import tape_faults
 from nestplan.job.shop_file import Machine, Roll, Setup, Stage
 from nestplan.job.shop_sense import same_names, unknown_name
 from nestplan.job.shown import either, shown
@@ -142,6 +143,7 @@ def match_faults(job: Draft, shop: Draft) -> list[Fault]:
         if name is not None and name not in known:
             what, do = unknown_name(kind, name, known, shop.path.name)
             faults.append(job.fault(what, (key,), do))
+    faults += tape_faults(job, shop)
     roll = next((row.sound for row in rolls if row.name == job.text("roll")), None)
     setup = next((row.sound for row in setups if row.name == job.text("setup")), None)
     if setup is None:

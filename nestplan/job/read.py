@@ -1,5 +1,6 @@
 """Job and shop files in, one checked `Job` out; every fault found is reported at once."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,7 +12,7 @@ from nestplan.job.job_sense import job_faults, match_faults
 from nestplan.job.profile import Profile, read_profile
 from nestplan.job.shop_file import Machine, Roll, Setup, ShopFile, Stage, Task
 from nestplan.job.shop_sense import shop_faults
-from nestplan.job.toml_file import read_tables
+from nestplan.job.toml_file import Tables, read_tables
 
 PAGE_MOST_MM = 5080.0  # 14 400 units of 1/72 inch: ISO 32000-1 Annex C.2
 
@@ -59,10 +60,23 @@ class Job(Equipment):
         return most if self.order.long_pages else min(most, PAGE_MOST_MM)
 
 
-def read_job(path: Path, *, setup: str | None = None) -> Job:
+def _as_it_is(tables: Tables) -> None:
+    """Change nothing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """What two files would say otherwise; each function changes the tables it is given."""
+
+    job: Callable[[Tables], None] = _as_it_is
+    shop: Callable[[Tables], None] = _as_it_is
+
+
+def read_job(path: Path, *, setup: str | None = None, change: Change | None = None) -> Job:
     """Read and check a job file and the shop file it names.
 
-    setup: taken in place of the one the job names.
+    setup: taken in place of the one the job names. change: changes what both files say, as if
+    they said it, before it is checked.
 
     raises: Fault or Faults, each with file, key, value found and what would be right.
     """
@@ -70,6 +84,8 @@ def read_job(path: Path, *, setup: str | None = None) -> Job:
     _refuse_other_kind(job, kind="job", mark="machine", own="decal")
     if setup is not None:
         job.tables["setup"] = setup
+    if change is not None:
+        change.job(job.tables)
     faults = [*job.shape_faults(JobFile), *job_faults(job)]
     try:
         shop = _shop_of(job)
@@ -77,6 +93,8 @@ def read_job(path: Path, *, setup: str | None = None) -> Job:
         raise_all([*faults, fault])
         raise
     if shop is not None:
+        if change is not None:
+            change.shop(shop.tables)
         faults += [*shop.shape_faults(ShopFile), *shop_faults(shop), *match_faults(job, shop)]
     raise_all(faults)
     assert shop is not None, "a job without a shop has a fault"

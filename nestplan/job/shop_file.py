@@ -4,16 +4,17 @@ Lengths along the film that are metres in the trade end in `_m`; all else is
 millimetres, seconds, degrees. Prices are decimal and never become floats.
 """
 
-from decimal import Decimal
 from typing import Annotated, Literal
 
 from pydantic import ConfigDict, Field
 
 from nestplan.job.job_file import Cut
+from nestplan.job.rates import Cost
 from nestplan.job.values import (
     AcrossMm,
     AlongMm,
     Clock,
+    Currency,
     FilePath,
     Flag,
     LeftMm,
@@ -55,6 +56,10 @@ class Roll(Strict):
     per: Annotated[Literal["m2", "m", "roll"], Field(description="what the price is for")] = "m2"
     length_m: Annotated[
         RollM | None, Field(description='length of a full roll; needed with per = "roll"')
+    ] = None
+    currency: Annotated[
+        Currency | None,
+        Field(description="ISO 4217 code of its price; no other than the shop's is taken"),
     ] = None
     use: Annotated[
         Use, Field(description="print: jobs are printed on it; laminate: it goes over a print")
@@ -274,6 +279,10 @@ class Machine(Strict):
     ] = 0.0
     lead_mm: Annotated[AlongMm, Field(description="film before the first frame")] = 0.0
     tail_mm: Annotated[AlongMm, Field(description="film after the last frame")] = 0.0
+    per_h: Annotated[
+        Money | None,
+        Field(description="an hour of this machine while it runs; absent: machine_per_h of [cost]"),
+    ] = None
     roll_change_s: Annotated[
         Seconds, Field(description="print, laminate: to take one roll off and put another on")
     ] = 0.0
@@ -486,38 +495,6 @@ class Setup(Strict):
         Annotated[Number, Field(ge=0, le=100)],
         Field(description="standard deviation of that difference"),
     ] = 0.0
-
-
-class Cost(Strict):
-    """Rates."""
-
-    model_config = ConfigDict(title="cost")
-
-    currency: Annotated[
-        str,
-        Field(
-            pattern=r"^[A-Z]{3}$",
-            description="ISO 4217 code",
-            json_schema_extra={"examples": ["EUR"]},
-        ),
-    ]
-    ink_per_ml: Annotated[Money, Field(description="price of a millilitre of ink")]
-    ink_ml_per_m2: Annotated[
-        Money, Field(description="ink of a square metre of printed decal at full coverage")
-    ]
-    white_per_ml: Annotated[
-        Money | None,
-        Field(description="price of a millilitre of white ink; absent: that of other ink"),
-    ] = None
-    white_ml_per_m2: Annotated[
-        Money | None,
-        Field(description="white ink of a square metre of white; absent: as other ink"),
-    ] = None
-    labour_per_h: Annotated[Money, Field(description="an hour of a person's hands")]
-    machine_per_h: Annotated[Money, Field(description="an hour of a running machine")] = Decimal(0)
-    weeding_s_per_m: Annotated[Seconds, Field(description="weeding time per m of contour")] = 0.0
-    set_up_s: Annotated[Seconds, Field(description="hands-on time once a job")] = 0.0
-    shift_h: Annotated[Number, Field(ge=0.1, le=24, description="length of a shift")] = 8.0
 
 
 class Staff(Strict):

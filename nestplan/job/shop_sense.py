@@ -8,6 +8,7 @@ from nestplan.figures import short
 from nestplan.job.draft import Draft, Row
 from nestplan.job.nearest import nearest
 from nestplan.job.place import Keys
+from nestplan.job.rates_sense import rate_faults
 from nestplan.job.schema import node_at, schema_of
 from nestplan.job.shop_file import Machine, Roll, Setup, ShopFile, Stage, Task
 from nestplan.job.shown import allowed, either, meaning, shown
@@ -31,7 +32,7 @@ def shop_faults(shop: Draft) -> list[Fault]:
     for setup in setups:
         if setup.sound is not None:
             faults += _setup(shop, setup.at, setup.sound, machines)
-    return faults
+    return [*faults, *rate_faults(shop, rolls)]
 
 
 def same_names(draft: Draft, key: str, rows: list[Row[Any]]) -> Iterator[Fault]:

@@ -81,6 +81,17 @@ Money = Annotated[
     BeforeValidator(_amount),
     Field(ge=0, le=MONEY_MOST, decimal_places=6, allow_inf_nan=False),
 ]
+Part = Annotated[
+    Decimal,
+    BeforeValidator(_amount),
+    Field(ge=0, le=100, decimal_places=6, allow_inf_nan=False),
+]  # a share of money or of copies in hundredths, never a float
+PartBelow = Annotated[
+    Decimal,
+    BeforeValidator(_amount),
+    Field(ge=0, le=Decimal("99.9999"), decimal_places=6, allow_inf_nan=False),
+]  # less than the whole
+Currency = Annotated[str, Field(pattern=r"^[A-Z]{3}$", json_schema_extra={"examples": ["EUR"]})]
 Text = Annotated[str, Field(max_length=200)]
 Name = Annotated[
     str, Field(min_length=1, max_length=80), AfterValidator(_one_line), AfterValidator(_trimmed)

@@ -35,10 +35,13 @@ def place_marks(
     nest: Nest,
     lanes: Lanes,
     missing: Missing | None = None,
+    *,
+    rough: bool = False,
 ) -> MarkPlan | Lanes:
     """Frames with marks for every strip, or the lanes without which marks cannot stand.
 
     lanes: what this nest already leaves free. missing: film that lacks round the first strip.
+    rough: marks stay evenly spaced, for a price: choosing better places takes no more film.
     raises: Fault where no mark can stand on this film at all, where a frame cannot be as
     long as the cutter needs, or where the roll is too short.
     """
@@ -68,7 +71,9 @@ def place_marks(
     if asked != lanes:
         return asked
     gone = [NOTHING if missing is None else _gone_round(missing, frame) for frame in frames]
-    frames, placement = settled(job, web, decals, nest, frames, gone)
+    placement = None
+    if not rough:
+        frames, placement = settled(job, web, decals, nest, frames, gone)
     used_mm = frames[-1].y0_mm + frames[-1].length_mm + tail_mm(job)
     refuse_short_roll(job, used_mm)
     sensor = job.cutter.sensor
@@ -83,7 +88,7 @@ def place_marks(
         length_used_mm=used_mm,
         notes=(
             *frame_notes(job, web, frames, decals, longer_mm),
-            *placement_notes(job, frames, placement),
+            *(placement_notes(job, frames, placement) if placement else ()),
         ),
         placement=placement,
     )

@@ -163,7 +163,7 @@ def _total(mixes: list[Counts], raced: dict[Counts, Race]) -> float:
 
 def _cut_from_one(task: Task, length_most_mm: float, budget: Budget, watch: Watch) -> Divided:
     """One long nest, cut into frames."""
-    raced = race(task, replace(budget, steps=LONG_STEPS), watch)
+    raced = race(task, replace(budget, steps=budget.steps if budget.haste else LONG_STEPS), watch)
     placements = raced.best.placements
     boxes = boxes_mm(task, placements)
     used = [0] * len(task.shapes)

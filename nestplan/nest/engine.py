@@ -44,6 +44,8 @@ class Budget:
 
     steps:   counted work; a step is 1000 evaluations of the cost of one place. The
              same seed, steps and workers give the same layout on a busy machine too.
+    haste:   for a price: engines that rarely win are left out, and large quantities are not
+             searched.
     stopped: asked often; True ends the search with the best so far (Ctrl-C, --seconds).
     """
 
@@ -51,6 +53,7 @@ class Budget:
     seed: int
     workers: int = 2
     stopped: Callable[[], bool] = never
+    haste: bool = False
 
 
 class Engine(Protocol):

@@ -25,6 +25,9 @@ from nestplan.nest.task import Task
 from nestplan.nest.verify import verify
 
 START_STEPS = 4_000  # of the engines that find what the search starts from
+HASTE_STEPS = 200
+ALL_OF_ITS_BOX = 0.97
+SEARCHED_IN_HASTE = 400  # pieces of a frame
 PROVEN_MM = 1e-6  # a layout this near its bound cannot be shortened
 
 
@@ -42,7 +45,11 @@ class Race:
 
 def race(task: Task, budget: Budget, watch: Watch = unwatched) -> Race:
     """Run every engine within the budget and keep the shortest answer the verifier passes."""
-    field = _Field(task, watch)
+    if budget.haste:
+        field = _Field(task, watch, 0.0)
+        _run_in_haste(field, task, budget)
+        return field.result()
+    field = _Field(task, watch, lower_bound(task).length_mm)
     _run_quick(field, budget)
     quick = field.best
     if field.open:
@@ -61,6 +68,29 @@ def _run_quick(field: "_Field", budget: Budget) -> None:
         field.run(engine, replace(budget, steps=START_STEPS))
 
 
+def _run_in_haste(field: "_Field", task: Task, budget: Budget) -> None:
+    """One engine that suits the task beside the quickest.
+
+    A shape that fills its box lies in columns: no pattern lays it closer than boxes.
+    """
+    field.run(Columns(), budget)
+    field.run(Boxes(), replace(budget, steps=HASTE_STEPS))
+    if len(task.shapes) == 1 and not task.obstacles:
+        if field.open and _fills_its_box(task) < ALL_OF_ITS_BOX:
+            field.run(Patterns(), budget)
+            field.run(Discs(), replace(budget, steps=HASTE_STEPS))
+    elif field.open and task.copies > SEARCHED_IN_HASTE:
+        field.run(Blocks(), budget)
+    elif field.open:
+        field.run(Outlines(), budget)
+
+
+def _fills_its_box(task: Task) -> float:
+    """The share of its box that the one shape covers."""
+    outline = task.shapes[0].outline
+    return outline.area_mm2 / (outline.width_mm * outline.height_mm)
+
+
 def _start(task: Task, layout: Layout | None, budget: Budget) -> Layout | None:
     """What the search begins with, given the quick engines' best; None: a layout of its own.
 
@@ -68,7 +98,8 @@ def _start(task: Task, layout: Layout | None, budget: Budget) -> Layout | None:
     what overlaps apart. Of equal copies it weighs the pattern against its own.
     """
     if task.obstacles:
-        free = _Field(replace(task, obstacles=()), unwatched)
+        free_task = replace(task, obstacles=())
+        free = _Field(free_task, unwatched, lower_bound(free_task).length_mm)
         _run_quick(free, budget)
         layout = free.best
     if layout is None or len(task.shapes) == 1 or layout.engine == Blocks.name:
@@ -77,11 +108,14 @@ def _start(task: Task, layout: Layout | None, budget: Budget) -> Layout | None:
 
 
 class _Field:
-    """The engines that have run on a strip so far, and the shortest verified answer."""
+    """The engines that have run on a strip so far, and the shortest verified answer.
 
-    def __init__(self, task: Task, watch: Watch) -> None:
+    bound_mm: no layout is shorter; 0 where finding it would take longer than it saves.
+    """
+
+    def __init__(self, task: Task, watch: Watch, bound_mm: float) -> None:
         self._task, self._watch = task, watch
-        self._bound_mm = lower_bound(task).length_mm
+        self._bound_mm = bound_mm
         self._reached_mm: dict[str, float | None] = {}
         self._refused: dict[str, None] = {}
         self.best: Layout | None = None

@@ -18,7 +18,8 @@ from PIL import Image, ImageDraw
 
 from nestplan.artwork.load import load_artwork
 from nestplan.check import Kind, check_folder
-from nestplan.cost.parts import ink_cost
+from nestplan.clock import SetupTimes
+from nestplan.cost import Taken, account_of, pieces_of
 from nestplan.faults import Fault, Faults
 from nestplan.files.layers import ART_WHITE
 from nestplan.job import read_job, starter_files
@@ -126,12 +127,19 @@ def test_ink_counts_the_white_at_its_own_price(tmp_path):
     )
     bare = (replace(decals[0], white=None),)
 
-    more = ink_cost(cost, decals, (100,)) - ink_cost(cost, bare, (100,))
+    def ink(decals, twice=False):
+        pieces = pieces_of(decals, twice=twice, tape_beyond_mm=5.0)
+        times = SetupTimes(name="", print_s=0, handling_s=0, lag_s=0, cut_s=0, one_run_s=0,
+                           runs_per_shift=0)  # fmt: skip
+        run = Taken(pieces=pieces, ordered=(1000,), planned=(1000,), film_mm=1.0, times=times)
+        shop = job.shop.model_copy(update={"cost": cost})
+        return account_of(replace(job, shop=shop), run).of(kind="ink")
 
-    assert float(more) == pytest.approx(100 * pi * 0.02**2 * 20 * 0.30, rel=0.001)
-    both = (replace(decals[0], white=replace(decals[0].white, order="between")),)
-    again = ink_cost(cost, both, (100,)) - ink_cost(cost, decals, (100,))
-    assert again == ink_cost(cost, bare, (100,))
+    white = ink(decals) - ink(bare)
+    assert float(white) == pytest.approx(1000 * pi * 0.02**2 * 20 * 0.30, rel=0.001)
+    again = ink(decals, twice=True) - ink(decals)
+    assert again == pytest.approx(ink(bare), abs=Decimal("0.02"))
+    assert ink(bare) > 0
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,182 @@
+"""Prices of a job: a quick nest at each quantity, its overs, its account, its price."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import shapely
+
+from nestplan.artwork import Artwork, load_artwork
+from nestplan.clock import SetupTimes, time_own
+from nestplan.cost import (
+    Overs,
+    Piece,
+    Price,
+    Spoilage,
+    Taken,
+    account_of,
+    by_percent,
+    least_overs,
+    price_of,
+    spoilage_of,
+)
+from nestplan.cut import knife_of, plan_cut
+from nestplan.faults import Note
+from nestplan.job import Job, read_job
+from nestplan.marks import Lanes, MarkPlan, web_of
+from nestplan.nest import Budget, Nest, Watch, never, unwatched
+from nestplan.plan import WORKERS, marks_round, measured, nest_within, with_quantities
+
+PRICE_STEPS = 1_500
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Search:
+    """How each nest is searched for."""
+
+    seed: int = 1
+    steps: int = PRICE_STEPS
+    stopped: Callable[[], bool] = never
+    watch: Watch = unwatched
+
+    @property
+    def budget(self) -> Budget:
+        """Of one nest."""
+        return Budget(
+            steps=self.steps, seed=self.seed, workers=WORKERS, stopped=self.stopped, haste=True
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fuller:
+    """More copies for which the run needs no more film. name: of the decal, or None for each."""
+
+    name: str | None
+    more: int
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Priced:
+    """A job at one quantity: nest, times and price. overs: chances and extra copies."""
+
+    job: Job
+    artwork: Artwork
+    nest: Nest
+    marks: MarkPlan
+    times: SetupTimes
+    overs: Overs
+    price: Price
+    notes: tuple[Note, ...]
+    fuller: Fuller | None = None
+
+    @property
+    def waste_percent(self) -> float:
+        """Film that is not under a decal that was ordered, bleed counted as decal."""
+        film_mm2 = self.marks.length_used_mm * self.job.roll.width_mm
+        good = (d.quantity * float(shapely.area(d.taken)) for d in self.artwork.decals)
+        return 100 - 100 * sum(good) / film_mm2
+
+    @property
+    def busy_s(self) -> float:
+        """Hands and machines, added up; waits are not counted."""
+        hours = (line.amount for line in self.price.account.lines if line.unit == "h")
+        return float(sum(hours)) * 3600
+
+    @property
+    def copies(self) -> int:
+        """Ordered, of all decals."""
+        return sum(decal.quantity for decal in self.artwork.decals)
+
+
+def price_job(path: Path, quantities: Sequence[int], search: Search) -> tuple[Priced, ...]:
+    """The job at each number of copies a decal; none means as ordered. raises: Fault(s)."""
+    job = read_job(path)
+    artwork = load_artwork(job)
+    pieces = measured(job, artwork)
+    asked = [with_quantities(job, artwork, number) for number in quantities] or [(job, artwork)]
+    return tuple(price_run(*each, pieces, search) for each in asked)
+
+
+def price_run(job: Job, artwork: Artwork, pieces: tuple[Piece, ...], search: Search) -> Priced:
+    """A quick plan of the run with its overs, and what it costs."""
+    spoilage = spoilage_for(job)
+    ordered = tuple(decal.quantity for decal in artwork.decals)
+    frames, seen = 1, set()
+    while True:
+        overs = overs_for(job, artwork, spoilage, frames)
+        nest, marks = lay_out_in_haste(job, with_overs(artwork, overs), search)
+        found = len(nest.strips)
+        if found <= frames or spoilage.frame == 0 or found in seen:
+            break
+        seen.add(frames)
+        frames = found
+    cut = plan_cut(artwork.decals, nest, marks, knife_of(job), rough=True)
+    left_mm, right_mm = web_of(job).printable_mm
+    times = time_own(job, marks, cut, right_mm - left_mm)
+    taken = Taken(
+        pieces=pieces,
+        ordered=ordered,
+        planned=nest.planned,
+        film_mm=marks.length_used_mm,
+        times=times,
+        parcels=len({decal.recipient for decal in artwork.decals}),
+    )
+    return Priced(
+        job=job,
+        artwork=artwork,
+        nest=nest,
+        marks=marks,
+        times=times,
+        overs=overs,
+        price=price_of(job, account_of(job, taken)),
+        notes=(*artwork.notes, *nest.notes, *marks.notes),
+    )
+
+
+def lay_out_in_haste(job: Job, artwork: Artwork, search: Search) -> tuple[Nest, MarkPlan]:
+    """Nest and evenly spaced marks; once more with the lanes that marks ask for."""
+    lanes = Lanes()
+    while True:
+        nest = nest_within(job, artwork, lanes, search.budget, search.watch)
+        placed = marks_round(job, artwork, nest, lanes, rough=True)
+        if isinstance(placed, MarkPlan):
+            return nest, placed
+        lanes = placed
+
+
+def spoilage_for(job: Job) -> Spoilage:
+    """What the shop says of spoilage."""
+    rates = job.shop.cost
+    return spoilage_of(
+        copy_percent=rates.spoiled_copy_percent,
+        frame_percent=rates.spoiled_frame_percent,
+        run_percent=rates.spoiled_run_percent,
+        certainty=rates.certainty_percent,
+    )
+
+
+def overs_for(job: Job, artwork: Artwork, spoilage: Spoilage, frames: int) -> Overs:
+    """Extra copies of each decal; the job's own percentage goes before the shop's spoilage.
+
+    A numbered copy has no double: one that is spoiled is made again.
+    """
+    ordered = [decal.quantity for decal in artwork.decals]
+    if job.order.overs_percent is not None:
+        extra = by_percent(ordered, job.order.overs_percent)
+        return Overs(extra=extra, chance=1.0, wanted=True)
+    plain = [k for k, decal in enumerate(artwork.decals) if not decal.rows]
+    if not plain:
+        return Overs(extra=(0,) * len(ordered), chance=1.0, wanted=True)
+    found = least_overs([ordered[k] for k in plain], spoilage, frames)
+    by_row = dict(zip(plain, found.extra, strict=True))
+    return replace(found, extra=tuple(by_row.get(k, 0) for k in range(len(ordered))))
+
+
+def with_overs(artwork: Artwork, overs: Overs) -> Artwork:
+    """The artwork with so many more copies to lay down."""
+    decals = tuple(
+        replace(decal, quantity=decal.quantity + more) if more else decal
+        for decal, more in zip(artwork.decals, overs.extra, strict=True)
+    )
+    return replace(artwork, decals=decals)
