@@ -129,15 +129,16 @@ def plan(
 
 @main.command()
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option("--job", type=click.Path(path_type=Path), help="The job file, to hold against too.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for pages with pictures.")
 @click.option("--json", "as_json", is_flag=True, help="Print the findings as JSON.")
-def check(folder: Path, out: Path | None, as_json: bool) -> None:
+def check(folder: Path, job: Path | None, out: Path | None, as_json: bool) -> None:
     """Read a plan's files back as a stranger would, and say where they disagree."""
     with faults_to_words(as_json):
         from nestplan.check import check_folder
         from nestplan.report import check_words, findings_json
 
-        findings = check_folder(folder)
+        findings = check_folder(folder, job)
         if out is not None:
             _write_findings(findings, folder, out)
         if as_json:

@@ -11,6 +11,7 @@ import pypdfium2
 import pytest
 
 from nestplan.check import Kind, check_folder
+from nestplan.check.paper_claims import names
 from nestplan.files.writer import run_files
 from nestplan.plan import plan_job
 from nestplan.plan_price import Search, price_job
@@ -172,3 +173,32 @@ def test_prices_say_what_needs_an_eye(tmp_path):
 
     assert "stop   boats.csv" in words
     assert "know" not in words
+
+
+def test_a_row_too_wide_for_its_decal_is_said_of_its_own_copy_alone(tmp_path):
+    """Its text runs on over the neighbour, where it is not printed."""
+    job = small_job(tmp_path / "job")
+    rows = (job / "boats.csv").read_text(encoding="utf-8").splitlines()
+    number = rows[3].split(",")[0]
+    rows[3] = rows[3].replace(number, f"{number} far too long a number", 1)
+    (job / "boats.csv").write_text("\n".join(rows), encoding="utf-8")
+    folder = tmp_path / "plan"
+    folder.mkdir()
+    run = plan_job(job / "numbers.toml", steps=60)
+    for name, data in run_files(run).items():
+        (folder / name).write_bytes(data)
+
+    found = [(each.kind, each.where) for each in check_folder(folder).found]
+
+    assert any(note.level == "stop" and "line 4" in note.text for note in run.notes)
+    assert found == [(Kind.PRINT_ROW, "print.pdf, page 1, bow number, copy 3")]
+
+
+def test_a_recipient_s_name_is_compared_to_its_end_or_to_where_it_is_cut():
+    north, south = (f"harbour master of the {each} basin" for each in ("northern", "southern"))
+
+    assert names(f"for {north}", north)
+    assert not names(f"for {north}", south)
+    assert names("for harbour master of the nor…", north)
+    assert not names("for harbour master of the nor…", south)
+    assert not names("for harb…", north)

@@ -95,6 +95,7 @@ class Decal:
     direction: Direction = "trailing"
     keep_together: bool = False
     faults: tuple[ArtFault, ...] = ()  # what is wrong with its art
+    picture_dpi: float | None = None  # of the coarsest picture in it; None where all is drawn
     rows: tuple[Row, ...] = ()
     row_table: RowTable | None = None
     recipient: str | None = None

@@ -17,6 +17,7 @@ from nestplan.artwork.find import find_file, read_file
 from nestplan.artwork.made_bleed.sectors import TooIntricate
 from nestplan.artwork.made_bleed.wish import BleedWish
 from nestplan.artwork.make import making_of
+from nestplan.artwork.picture_dpi import picture_dpi
 from nestplan.artwork.raster import open_raster
 from nestplan.artwork.remnant import load_remnant
 from nestplan.artwork.row_art import open_row_art
@@ -27,6 +28,7 @@ from nestplan.artwork.vector import open_vector
 from nestplan.artwork.white import with_white
 from nestplan.faults import OUT_OF_REACH, Fault, Faults, Note, raise_all
 from nestplan.figures import count, fixed
+from nestplan.geometry.offset import grown
 from nestplan.geometry.outline import FLATTEN_MM, outline_of
 from nestplan.job import DecalOrder, Job, white_of
 from nestplan.job.job_file import SIZE_MOST_MM
@@ -110,6 +112,8 @@ def _decal(job: Job, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:
     reach = shapely.bounds(region) + np.array([-1, -1, 1, 1]) * order.bleed_mm
     pdf, box, bled = _picture(art, rule, sized, order, tuple(reach.tolist()))
     picture = Picture(pdf=pdf, box_mm=_moved(box, centre))
+    inked = grown(contour.region, order.bleed_mm) if order.bleed_mm > 0 else contour.region
+    coarsest = picture_dpi(picture, inked)
     faults = art_faults(
         Subject(
             where=where,
@@ -126,6 +130,8 @@ def _decal(job: Job, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:
             ink_limit_percent=job.printer.ink_limit_percent if job.printer else None,
             bleed_made=order.make_bleed != "none",
             wants_cmyk=bool(job.printer) and job.printer.art_colour == "cmyk",
+            **({"least_dpi": job.printer.least_dpi} if job.printer else {}),
+            picture_dpi=coarsest,
         )
     )
     notes = [
@@ -153,6 +159,7 @@ def _decal(job: Job, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:
         direction=order.direction,
         keep_together=order.keep_together,
         faults=faults,
+        picture_dpi=coarsest,
         rows=rows.each,
         row_table=rows.table,
         recipient=order.recipient,

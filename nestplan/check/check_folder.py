@@ -27,6 +27,7 @@ from nestplan.check.film_claims import film_claims, pages_of
 from nestplan.check.findings import Claim, Finding, Findings, Kind, gathered
 from nestplan.check.folder import PRINT, PROOF, cut_name, read_folder, summary_bytes
 from nestplan.check.format_claims import format_claims
+from nestplan.check.job_files import JobFiles, job_file_claims, job_files
 from nestplan.check.mark_claims import mark_claims
 from nestplan.check.outlines import Contour, contour_of
 from nestplan.check.pairing import Judge
@@ -37,9 +38,11 @@ from nestplan.check.picture_claims import picture_claims
 from nestplan.check.print_claims import Printed, print_claims
 from nestplan.check.print_page_claims import page_claims
 from nestplan.check.proof_claims import Shown, proof_claims
+from nestplan.check.resolution_claims import resolution_claims
 from nestplan.check.row_claims import row_claims
 from nestplan.check.said import SUMMARY, Said, SaidFrame, read_said
 from nestplan.check.seen_marks import seen_mark_claims
+from nestplan.check.source_claims import source_claims
 from nestplan.check.sums import sum_claims
 from nestplan.check.table_claims import table_claims
 from nestplan.check.white_art_claims import white_art_claims
@@ -48,15 +51,17 @@ from nestplan.check.wish_claims import wish_claims
 from nestplan.figures import count
 
 
-def check_folder(folder: Path) -> Findings:
+def check_folder(folder: Path, job: Path | None = None) -> Findings:
     """Read a plan's files back and compare them with each other and with the summary.
 
+    job: the job file that it was planned from; looked for near the folder where it is None.
     Nothing is written. raises: Fault where the folder holds no plan, or one of a later schema.
     """
     said, wrong = read_said(summary_bytes(folder), str(folder / SUMMARY))
     if said is None:
         return gathered([Claim(says="the summary can be read", against=tuple(wrong))])
     files, claims = read_folder(folder, said)
+    home = job_files(said, folder, job)
     contours = [
         contour_of(
             [np.array(ring) for ring in decal.contour],
@@ -74,6 +79,7 @@ def check_folder(folder: Path) -> Findings:
         [
             Claim(says="the summary can be read"),
             *claims,
+            *(job_file_claims(said, home) if home else ()),
             read,
             *document_claims(said, documents),
             Claim(
@@ -84,7 +90,7 @@ def check_folder(folder: Path) -> Findings:
             *dxf_claims(said, layers, files),
             *mark_claims(said, layers, moves),
             *distance_claims(said, layers, copies, width_mm),
-            *_document_claims(said, contours, layers, copies, documents),
+            *_document_claims(said, contours, layers, copies, documents, home),
             *sum_claims(said, contours, layers, copies),
             *wish_claims(said, copies),
             *art_fault_claims(said),
@@ -132,6 +138,7 @@ def _document_claims(
     layers: Sequence[CutLayer],
     copies: Sequence[Copy],
     documents: dict[str, PdfFile],
+    home: JobFiles | None,
 ) -> list[Claim]:
     judge = Judge(contours)
     claims: list[Claim] = []
@@ -146,13 +153,15 @@ def _document_claims(
         claims += white_claims(said, file, pages, layers, pairs, moves)
         claims += contour_claims(said, file, pages, layers, moves)
         claims += format_claims(said, file.data)
+        claims += resolution_claims(said, pairs)
         try:
             claims += picture_claims(said, judge, file, pages, pairs)
             claims += seen_mark_claims(said, file, pages, layers, moves)
             claims += bleed_claims(said, judge, file, pairs)
             claims += white_art_claims(said, file, pages, pairs)
-            claims += row_claims(said, file, pages, copies)
+            claims += row_claims(said, file, pairs)
             claims += code_claims(said, file, pages, layers, pairs, moves)
+            claims += source_claims(said, home, judge, file, pairs) if home else []
         except Unreadable as error:
             claims.append(Claim(says="the print can be seen", against=(_broken(PRINT, error),)))
     if PROOF in documents:

@@ -23,6 +23,8 @@ class Kind(StrEnum):
     SUMMARY_WRONG = "105 the summary says what cannot be"
     FRAME_COUNT = "106 pages or cut layers do not match the frames"
     FILE_LOCKED = "107 a document is locked, acts by itself or lacks its letters"
+    JOB_CHANGED = "108 the job says now what was not planned"
+    SOURCE_CHANGED = "109 a file of the job is not the one that was planned"
 
     SHEET_SIZE = "201 the cut layer is not at true size"
     SHEET_TURNED = "202 the cut layer is transformed"
@@ -76,8 +78,10 @@ class Kind(StrEnum):
     CONTOUR_DRAWN = "420 a contour in the print is not the one that is cut"
     LAYER_WRONG = "421 a layer or colour of the print is not what it is for"
     FORMAT_WRONG = "422 the print breaks a rule of its format"
+    PICTURE_COARSE = "423 a picture is printed coarser than the plan tells"
     WHITE_ART = "424 the white of a copy does not fit its art"
     PRINT_ROW = "425 a copy does not say what its row says"
+    SOURCE_ART = "426 a decal is not printed as its artwork shows"
 
     LOOKS_WRONG = "501 a copy does not look like its decal"
     LOOKS_SWAPPED = "502 a copy looks like another decal"

@@ -1,7 +1,8 @@
 """What goes with the run besides drawings: a slip for every recipient, dated as the job is.
 
-The words are copied out of the proof by a library that did not set them. A long name may be
-cut short on paper, so its beginning is looked for, in letters that any reader can copy.
+The words are copied out of the proof by a library that did not set them, and compared in
+letters that any reader can copy. A long name may be cut short on paper, with three dots; then
+all that stands before them must be its beginning.
 """
 
 import unicodedata
@@ -11,7 +12,8 @@ import pypdfium2
 from nestplan.check.findings import Claim, Finding, Kind
 from nestplan.check.said import SUMMARY, Said
 
-BEGINNING = 12  # signs of a name
+BEGINNING = 12  # signs of a name that must be left where it is cut short
+DOTS = "…"
 LAST_LETTER = 0x52F  # of Latin, Greek and Cyrillic, in the order of Unicode
 
 
@@ -36,11 +38,11 @@ def paper_claims(said: Said, proof: bytes) -> list[Claim]:
     asked += [("date", said.inputs.job.date)] if said.inputs.job.date is not None else []
     if not asked:
         return claims
-    words = _plain("".join(_words(proof)))
+    words = "".join(_words(proof))
     missing = [
         Finding(kind=Kind.PROOF_PAPERS, where="proof.pdf", found="nothing", meant=f"{key} {name}")
         for key, name in asked
-        if _plain(name)[:BEGINNING] not in words
+        if not names(words, name)
     ]
     says = "the proof names every recipient, and the job's date"
     return [*claims, Claim(says=says, against=tuple(missing))]
@@ -52,6 +54,16 @@ def _words(proof: bytes) -> list[str]:
         return [page.get_textpage().get_text_range() for page in document]
     finally:
         document.close()
+
+
+def names(words: str, name: str) -> bool:
+    """Whether words have a name, whole or as much of it as stands before three dots."""
+    name = _plain(name)
+    if name in _plain(words):
+        return True
+    ends = range(len(name) - 1, BEGINNING - 1, -1)
+    cut = [_plain(each) for each in words.split(DOTS)[:-1]]
+    return any(each.endswith(name[:end]) for each in cut for end in ends)
 
 
 def _plain(text: str) -> str:

@@ -41,6 +41,7 @@ from nestplan.check.pdf_content import (
 )
 
 MM_PER_PT = 25.4 / 72  # ISO 32000-1 8.3.2.3
+SQUARE = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])  # an image: 8.9.3
 BAR_MM = (60.0, 160.0)  # a straight stroke this long on the page itself is meant as a scale bar
 
 logging.getLogger("pikepdf").setLevel(logging.ERROR)  # what is broken becomes a finding
@@ -51,7 +52,7 @@ class Picture:
     """A form that carries art.
 
     outline: where it can put ink, in its own units. pixel: the largest pixel of any image
-    in it, in its own units; 0 where all is drawn.
+    that reaches into it, in its own units; 0 where all is drawn.
     """
 
     form: Form
@@ -282,19 +283,23 @@ def _picture(walker: Walker, pictures: dict[Key, Picture], key: Key) -> Picture:
             rings, even_odd = form.scene.clips[first]
             inside = shapely.intersection(region_of(rings, even_odd=even_odd), outline)
             outline = inside if not inside.is_empty else outline
-        pixel = _largest_pixel(walker, form.scene, SAME)
+        pixel = _largest_pixel(walker, form.scene, SAME, outline)
         pictures[key] = Picture(form=form, outline=outline, pixel=pixel)
     return pictures[key]
 
 
-def _largest_pixel(walker: Walker, scene: Scene, matrix: Matrix) -> float:
+def _largest_pixel(walker: Walker, scene: Scene, matrix: Matrix, seen: BaseGeometry) -> float:
     largest = 0.0
     for item in scene.items:
         if isinstance(item, Use):
             inner = walker.forms[item.form].scene
-            largest = max(largest, _largest_pixel(walker, inner, through(item.matrix, matrix)))
+            its = _largest_pixel(walker, inner, through(item.matrix, matrix), seen)
+            largest = max(largest, its)
         elif isinstance(item, Other) and min(item.pixels) > 0:
-            across, up, _ = through(item.matrix, matrix).tolist()
+            onto = through(item.matrix, matrix)
+            if not shapely.intersects(shapely.Polygon(put(SQUARE, onto)), seen):
+                continue
+            across, up, _ = onto.tolist()
             sides = np.hypot(*across) / item.pixels[0], np.hypot(*up) / item.pixels[1]
             largest = max(largest, *map(float, sides))
     return largest

@@ -1,93 +1,55 @@
 """Numbered copies: each says what its row says, and no row is printed twice.
 
-The words are read off the print as a reader would copy them, sign by sign, each given to
-the copy in whose print its middle lies. Mirrored copies are read as they will be, in a mirror.
+The words are read off the print as a reader would copy them, sign by sign. Each copy's picture
+is looked at alone and upright, and only where it can put ink: what a wide text says beyond
+that is not printed, and is no word of a neighbour's.
 """
 
 import io
 import unicodedata
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import pikepdf
-import pypdfium2
 import pypdfium2.raw as pdfium
 import shapely
-import shapely.affinity
 
-from nestplan.check.cut_copy import Copy
 from nestplan.check.findings import Claim, Finding, Kind
-from nestplan.check.pdf_pages import PdfFile, PdfPage
+from nestplan.check.pdf_content import BROKEN, Key, Unreadable
+from nestplan.check.pdf_pages import PdfFile, Picture
 from nestplan.check.picture import opened
+from nestplan.check.print_claims import Printed
 from nestplan.check.said import SUMMARY, Said
 from nestplan.figures import count
 
 RIGHT_TO_LEFT = {"R", "AL"}
 SHOWN_MOST = 40  # characters of what was read
+SIDE_PT = 1000.0  # longer side of the page on which a picture is read
 
-Key = tuple[int, int]  # decal and copy, both from 1
+Copy = tuple[int, int]  # decal and copy, both from 1
 
 
-def row_claims(
-    said: Said, file: PdfFile | None, pages: Sequence[PdfPage], copies: Sequence[Copy]
-) -> list[Claim]:
-    """Nothing where no decal has rows. file: the print, if it can be read. raises: Unreadable."""
+def row_claims(said: Said, file: PdfFile, pairs: Sequence[Printed]) -> list[Claim]:
+    """Nothing where no decal has rows. file: the print. raises: Unreadable."""
     if not any(decal.rows for decal in said.decals):
         return []
     meant, against = _meant(said)
     claims = [Claim(says="every row has one copy, and every copy its row", against=tuple(against))]
-    if file is None:
-        return claims
+    numbered = [pair for pair in pairs if pair.copy.key in meant]
+    pictures = {pair.placed.picture.form.key: pair.placed.picture for pair in numbered}
+    read = dict(zip(pictures, _read(file.data, list(pictures.values())), strict=True))
     wrong: list[Finding] = []
-    for mirrored in (False, True):
-        these = [copy for copy in copies if copy.key in meant and copy.pose.mirrored == mirrored]
-        if these:
-            data = _in_a_mirror(file.data) if mirrored else file.data
-            wrong += _misread(said, data, pages, these, meant)
+    for pair in numbered:
+        key = pair.copy.key
+        wrong += _wrong(said, pair.page, key, meant[key], read[pair.placed.picture.form.key])
     says = f"{count(len(meant), 'copy', 'copies')} can be read: each says what its row says"
     return [*claims, Claim(says=says, against=tuple(wrong))]
 
 
-def _misread(
-    said: Said,
-    data: bytes,
-    pages: Sequence[PdfPage],
-    copies: Sequence[Copy],
-    meant: Mapping[Key, Sequence[str]],
-) -> list[Finding]:
-    """Copies that do not say what is meant; data is the print, or the print in a mirror."""
-    wrong = []
-    with opened(data) as document:
-        for page in pages:
-            frame = said.frames[page.number - 1]
-            here = [copy for copy in copies if copy.frame == frame.index]
-            if here:
-                origin = np.array([said.page_x0_mm, frame.y0_mm])
-                read = _read(document[page.number - 1], page.unit_mm, here, origin)
-                for copy in here:
-                    wrong += _wrong(said, page, copy.key, meant[copy.key], read[copy.key])
-    return wrong
-
-
-def _in_a_mirror(data: bytes) -> bytes:
-    """The print with x of every page counted to the left, so that what was mirrored reads right."""
-    with pikepdf.open(io.BytesIO(data)) as pdf:
-        for page in pdf.pages:
-            page.contents_add(b"q -1 0 0 1 0 0 cm", prepend=True)
-            page.contents_add(b"Q")
-            left, bottom, right, top = (float(value) for value in page.mediabox)
-            page.mediabox = pikepdf.Array([-right, bottom, -left, top])
-            if "/CropBox" in page:
-                del page["/CropBox"]
-        held = io.BytesIO()
-        pdf.save(held)
-    return held.getvalue()
-
-
-def _meant(said: Said) -> tuple[dict[Key, list[str]], list[Finding]]:
+def _meant(said: Said) -> tuple[dict[Copy, list[str]], list[Finding]]:
     """The values of every numbered copy, and rows that are not where they should be."""
-    meant: dict[Key, list[str]] = {}
+    meant: dict[Copy, list[str]] = {}
     used: dict[int, list[int]] = defaultdict(list)
     against = []
     for frame in said.frames:
@@ -119,37 +81,54 @@ def _meant(said: Said) -> tuple[dict[Key, list[str]], list[Finding]]:
     return meant, against
 
 
-def _read(
-    page: pypdfium2.PdfPage, unit_mm: float, copies: Sequence[Copy], origin: np.ndarray
-) -> dict[Key, str]:
-    """The signs in each copy's print, in the order in which they are set.
-
-    The copies are all mirrored, and the page with them, or none is.
-    """
-    side = -1.0 if copies[0].pose.mirrored else 1.0
-    text = page.get_textpage()
-    signs, middles = [], []
-    for k in range(text.count_chars()):
-        left, bottom, right, top = text.get_charbox(k)
-        signs.append(chr(pdfium.FPDFText_GetUnicode(text, k)))
-        middles.append((side * (left + right) / 2 * unit_mm, (bottom + top) / 2 * unit_mm))
-    prints = [
-        shapely.affinity.translate(
-            shapely.transform(copy.contour.bled, copy.pose.put), -origin[0], -origin[1]
-        )
-        for copy in copies
-    ]
-    said: dict[Key, str] = defaultdict(str)
-    if not signs:
-        return said
-    tree = shapely.STRtree(prints)
-    which, whose = tree.query(shapely.points(np.array(middles)), predicate="within")
-    for k, i in sorted(zip(which.tolist(), whose.tolist(), strict=True)):
-        said[copies[i].key] += signs[k]
-    return said
+def _read(data: bytes, pictures: Sequence[Picture]) -> Iterator[str]:
+    """The signs that each picture shows, in the order in which they are set."""
+    if not pictures:
+        return
+    with opened(_apart(data, [picture.form.key for picture in pictures])) as document:
+        for k, picture in enumerate(pictures):
+            page = document[k]
+            text = page.get_textpage()
+            left, bottom, right, top = picture.form.box
+            unit = max(right - left, top - bottom) / SIDE_PT
+            signs, middles = [], []
+            for at in range(text.count_chars()):
+                x0, y0, x1, y1 = text.get_charbox(at)
+                signs.append(chr(pdfium.FPDFText_GetUnicode(text, at)))
+                middles.append((left + (x0 + x1) / 2 * unit, bottom + (y0 + y1) / 2 * unit))
+            text.close()
+            page.close()
+            places = np.array(middles).reshape(-1, 2)
+            shapely.prepare(picture.outline)
+            seen = shapely.contains_xy(picture.outline, places)
+            yield "".join(sign for sign, here in zip(signs, seen.tolist(), strict=True) if here)
 
 
-def _wrong(said: Said, page: PdfPage, key: Key, values: Sequence[str], read: str) -> list[Finding]:
+def _apart(data: bytes, keys: Sequence[Key]) -> bytes:
+    """A document with a page a form: nothing else on it, its own matrix undone."""
+    try:
+        with pikepdf.open(io.BytesIO(data)) as source, pikepdf.new() as alone:
+            for key in keys:
+                form = alone.copy_foreign(source.get_object(key))
+                left, bottom, right, top = (float(value) for value in form.BBox)
+                scale = SIDE_PT / max(right - left, top - bottom)
+                size = (right - left) * scale, (top - bottom) * scale
+                page = alone.add_blank_page(page_size=(max(size[0], 3.0), max(size[1], 3.0)))
+                if "/Matrix" in form:
+                    del form.Matrix
+                page.obj.Resources = pikepdf.Dictionary(XObject=pikepdf.Dictionary(F=form))
+                moved = f"{-left * scale:.6f} {-bottom * scale:.6f}"
+                page.obj.Contents = alone.make_stream(
+                    f"q {scale:.9f} 0 0 {scale:.9f} {moved} cm /F Do Q".encode()
+                )
+            held = io.BytesIO()
+            alone.save(held)
+    except BROKEN as error:
+        raise Unreadable(str(error)) from error
+    return held.getvalue()
+
+
+def _wrong(said: Said, page: int, key: Copy, values: Sequence[str], read: str) -> list[Finding]:
     if _says(read, values):
         return []
     found = " ".join(read.split())
@@ -157,7 +136,7 @@ def _wrong(said: Said, page: PdfPage, key: Key, values: Sequence[str], read: str
     return [
         Finding(
             kind=Kind.PRINT_ROW,
-            where=f"print.pdf, page {page.number}, {said.copy_name(*key)}",
+            where=f"print.pdf, page {page}, {said.copy_name(*key)}",
             found=f"{short!r}" if short else "no words",
             meant=", ".join(repr(value) for value in values),
         )

@@ -5,18 +5,20 @@ digit cannot ask for a picture of a thousand kilometres.
 """
 
 import json
+from collections.abc import Sequence
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from nestplan.check.findings import Finding, Kind
-from nestplan.faults import Fault
+from nestplan.faults import Fault, key_place
 
 SCHEMA = 1
 SUMMARY = "summary.json"
 LONGEST_MM = 1e7  # ten kilometres: no roll is as long
 COPIES_MOST = 1_000_000
 WHITE_CHOKE_MM = 0.2  # where the job says none
+LEAST_DPI = 150.0  # where the shop names no other
 GUTTER_MM = 3.0  # what a job that names no gutter gets
 
 Mm = Annotated[float, Field(ge=-LONGEST_MM, le=LONGEST_MM, allow_inf_nan=False)]
@@ -84,6 +86,7 @@ class SaidDecal(Part):
     bleed_mm: SizeMm
     contour: Annotated[list[Ring], Field(min_length=1)]
     faults: list[SaidArtFault]
+    picture_dpi: Annotated[float, Field(gt=0, le=1e6)] | None = None
     rows: list[dict[str, str]] = []
     recipient: Annotated[str | None, Field(alias="for")] = None
     backing: Annotated[list[Ring], Field(min_length=1)] | None = None
@@ -270,6 +273,8 @@ class SaidOrder(Part):
     """A decal as ordered."""
 
     name: str
+    artwork: str = ""
+    contour: str = ""
     quantity: Count | None = None
     rows: str | None = None
     recipient: Annotated[str | None, Field(alias="for")] = None
@@ -309,6 +314,7 @@ class SaidMachine(Part):
 
     name: str
     contours_in_print: bool = True
+    least_dpi: Annotated[float, Field(gt=0, le=1e6)] = LEAST_DPI
 
 
 class SaidStage(Part):
@@ -342,10 +348,13 @@ class SaidStock(Part):
 class SaidInputs(Part):
     """All that the plan was made from."""
 
+    job_file: str = ""
     job: SaidJob
     stock: SaidStock | None = None
+    job_as_read: Annotated[dict[str, Any], Field(validation_alias="job")]
     shop: SaidShop
     art: dict[str, str]
+    rows: dict[str, str] = {}
 
 
 class SaidCost(Part):
@@ -452,17 +461,45 @@ def read_said(data: bytes, where: str) -> tuple[Said | None, list[Finding]]:
     try:
         said = Said.model_validate(raw)
     except ValidationError as error:
-        return None, [_wrong(each["loc"], each["msg"], each["input"]) for each in error.errors()]
+        return None, [
+            _wrong(raw, each["loc"], each["msg"], each["input"]) for each in error.errors()
+        ]
     against = list(_impossible(said))
     return (None if against else said), against
 
 
-def _wrong(path: tuple[int | str, ...], message: str, value: object) -> Finding:
+def _wrong(raw: object, path: Sequence[int | str], message: str, value: object) -> Finding:
     found = "nothing" if message == "Field required" else _short(value)
-    key = ".".join(str(step) for step in path) or "the whole"
     return Finding(
-        kind=Kind.SUMMARY_WRONG, where=f"{SUMMARY}: {key}", found=found, meant=message.lower()
+        kind=Kind.SUMMARY_WRONG,
+        where=f"{SUMMARY}: {_place(raw, path) or 'the whole'}",
+        found=found,
+        meant=message.lower(),
     )
+
+
+def _place(raw: object, path: Sequence[int | str]) -> str:
+    """Where keys lead, rows from 1, with what people call it: decals 2 (gull), bleed_mm."""
+    for end in range(len(path), 1, -1):
+        name = _called(raw, path[:end]) if isinstance(path[end - 1], int) else None
+        if name is not None:
+            rest = key_place(path[end:])
+            return f"{key_place(path[:end])} ({name}){', ' if rest else ''}{rest}"
+    return key_place(path)
+
+
+def _called(raw: object, path: Sequence[int | str]) -> str | None:
+    """The decal or the copy that a row of the summary is about, as far as it says so."""
+    top: Any = raw
+    row: Any = raw
+    try:
+        for key in path:
+            row = row[key]
+        if path[-2] == "placements":
+            return f"{top['decals'][int(row['decal']) - 1]['name']}, copy {int(row['copy'])}"
+        return str(row["name"]) if path[-2] in ("decals", "decal", "roll", "machine") else None
+    except (LookupError, TypeError, ValueError):
+        return None
 
 
 def _short(value: object) -> str:

@@ -114,6 +114,7 @@ def _six(value: float | tuple[float, ...]) -> float | list[float]:
 def _inputs(run: Run) -> dict[str, Any]:
     """Job and shop with the keys their files have, defaults left out; art by path."""
     return {
+        "job_file": run.job.path.name,
         "job": run.job.order.model_dump(mode="json", exclude_unset=True, by_alias=True),
         "shop": run.job.shop.model_dump(mode="json", exclude_unset=True),
         "art": {decal.source: decal.digest for decal in run.artwork.decals},
@@ -209,6 +210,7 @@ def _decal(decal: Decal, planned: int) -> dict[str, Any]:
             }
             for fault in decal.faults
         ],
+        "picture_dpi": None if decal.picture_dpi is None else round(decal.picture_dpi, 1),
         **_white(decal),
         **({"rows": [dict(row.values) for row in decal.rows]} if decal.rows else {}),
         **({"for": decal.recipient} if decal.recipient is not None else {}),

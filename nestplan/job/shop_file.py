@@ -335,6 +335,13 @@ class Machine(Strict):
         ArtColour,
         Field(description="print: colours that its art must come in; with cmyk, RGB art is noted"),
     ] = "any"
+    least_dpi: Annotated[
+        Annotated[Number, Field(ge=10, le=2400)],
+        Field(
+            description="print: pictures of pixels with fewer to an inch at their printed size are "
+            "noted; below 150 they show at arm's length (common practice)"
+        ),
+    ] = 150.0
     placement_noise_mm: Annotated[
         SpreadMm,
         Field(

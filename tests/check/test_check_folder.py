@@ -126,14 +126,21 @@ def test_a_page_too_many_is_found(two_frames, folder):
 @pytest.mark.parametrize(
     ("change", "where"),
     [
-        (lambda said: said["frames"][0].pop("length_mm"), "frames.0.length_mm"),
-        (lambda said: said["decals"][1].update(contour=[[[0, 0], [1, 1]]]), "decals.1.contour.0"),
-        (lambda said: said["roll"].update(width_mm="wide"), "roll.width_mm"),
+        (lambda said: said["frames"][0].pop("length_mm"), "frames 1, length_mm"),
+        (
+            lambda said: said["decals"][1].update(contour=[[[0, 0], [1, 1]]]),
+            "decals 2 (club burgee), contour 1",
+        ),
+        (lambda said: said["roll"].update(width_mm="wide"), "roll, width_mm"),
+        (
+            lambda said: said["frames"][0]["placements"][2].update(x_mm="left"),
+            "frames 1, placements 3 (berth plate, copy 2), x_mm",
+        ),
         (lambda said: said["frames"][0].update(index=2), "frames"),
         (lambda said: said["frames"][0]["placements"][0].update(decal=9), "frames, frame 1"),
         (lambda said: said["frames"][0]["placements"][1].update(decal=1), "frames, frame 1"),
         (lambda said: said["frames"][0]["marks"][1].update(mark=1), "frames, frame 1"),
-        (lambda said: said["frames"][0].update(length_mm=1e12), "frames.0.length_mm"),
+        (lambda said: said["frames"][0].update(length_mm=1e12), "frames 1, length_mm"),
     ],
 )
 def test_a_summary_that_cannot_be_is_answered_key_by_key(folder, change, where):

@@ -30,6 +30,7 @@ from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
 from nestplan.artwork import Artwork, Decal, Picture
+from nestplan.artwork.picture_dpi import picture_dpi
 from nestplan.clock import SetupTimes, Times
 from nestplan.cost import Estimate
 from nestplan.cut import CutPlan, CutRing, FrameCut
@@ -291,6 +292,7 @@ def _decals() -> tuple[Decal, ...]:
             rotate=wanted.rotate,
             source=wanted.artwork,
             digest=hashlib.sha256(picture.pdf).hexdigest(),
+            picture_dpi=picture_dpi(picture, contour.region),
         )
         for wanted, contour, picture in zip(order, CONTOURS, pictures, strict=True)
     )

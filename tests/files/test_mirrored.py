@@ -79,4 +79,5 @@ def test_a_mirrored_run_has_nothing_against_it_and_a_job_that_asks_otherwise_has
     said["inputs"]["job"]["mirrored"] = False
     path.write_text(json.dumps(said))
 
-    assert {each.kind for each in check_folder(folder).found} == {Kind.MIRROR_WRONG}
+    kinds = {each.kind for each in check_folder(folder).found}
+    assert kinds == {Kind.MIRROR_WRONG, Kind.JOB_CHANGED}

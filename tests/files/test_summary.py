@@ -24,9 +24,10 @@ DIGESTS = {"proof.pdf": "b" * 64, "cut-01.svg": "a" * 64}
 KEYS = {  # of every object, in order: keys never change their meaning, later versions only add
     "": "schema job plan version seed steps workers inputs files roll page_x0_mm decals nest "
     "frames marks cut print setups cost notes",
-    "inputs": "job shop art",
+    "inputs": "job_file job shop art",
     "roll": "name width_mm length_used_mm area_used_m2",
-    "decals.0": "name ordered planned width_mm height_mm area_mm2 cut bleed_mm contour faults",
+    "decals.0": "name ordered planned width_mm height_mm area_mm2 cut bleed_mm contour "
+    "faults picture_dpi",
     "nest": "length_mm bound_mm bound_reason gap_percent copies frames used_percent "
     "waste_percent engine tried",
     "nest.tried.0": "engine length_mm",

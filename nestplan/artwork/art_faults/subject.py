@@ -66,6 +66,8 @@ class Subject:
     where: the decal in the job file. drawn: the cut line as the art draws it, if it does.
     ink_limit_percent: most process ink the printer lays down; None where the shop says none.
     wants_cmyk: the shop prints from process colours alone.
+    least_dpi: what its pictures should have. picture_dpi: what the coarsest of the print has,
+    pixels that were made counted in; None where all is drawn.
     """
 
     where: str
@@ -77,6 +79,8 @@ class Subject:
     drawn: Sequence[Trail] = ()
     ink_limit_percent: float | None = None
     wants_cmyk: bool = False
+    least_dpi: float = 150.0
+    picture_dpi: float | None = None
     bleed_made: bool = False  # as far as it could be
 
     @cached_property
