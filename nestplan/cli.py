@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from nestplan import __version__
+from nestplan.cli_again import again
 from nestplan.cli_price import price
 from nestplan.cli_stock import stock
 from nestplan.faults import Fault, Note
@@ -40,6 +41,7 @@ def main() -> None:
 
 main.add_command(price)
 main.add_command(stock)
+main.add_command(again)
 
 
 @main.command()

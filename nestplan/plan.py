@@ -31,6 +31,7 @@ from nestplan.marks import (
 )
 from nestplan.nest import Budget, Missing, Nest, Obstacle, Watch, never, unwatched
 from nestplan.nest.nest_run import nest_run
+from nestplan.nest.nested import with_numbers
 from nestplan.nest.remnant import obstacles_of
 from nestplan.stock import FromStock, film_from_stock, on_piece, piece_note, shortest, with_laminate
 from nestplan.stock.book import um_of_mm
@@ -180,7 +181,7 @@ def nest_within(job: Job, artwork: Artwork, lanes: Lanes, budget: Budget, watch:
     web, sensor = web_of(job), job.cutter.sensor
     assert sensor is not None, "the job room refuses a cutter without a sensor"
     bleed_mm = max(decal.beyond_mm for decal in artwork.decals)
-    return nest_run(
+    nest = nest_run(
         artwork.decals,
         gutter_mm=job.order.gutter_mm,
         printable_mm=web.printable_mm,
@@ -195,6 +196,7 @@ def nest_within(job: Job, artwork: Artwork, lanes: Lanes, budget: Budget, watch:
         budget=budget,
         watch=watch,
     )
+    return with_numbers(nest, tuple(decal.numbers for decal in artwork.decals))
 
 
 def marks_round(

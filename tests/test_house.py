@@ -38,6 +38,7 @@ FLOW = [
     "terminal",
     "cli_stock",
     "cli_price",
+    "cli_again",
     "cli",
     "__main__",
     "__init__",

@@ -77,6 +77,8 @@ class Decal:
 
     rows: copy n of a numbered decal says what row n says, on top of the picture that all
     copies share; empty where all copies are alike. row_table: the file they came from.
+    numbers: which copies are printed, rising, where not all are: those of a former run that came
+    to nothing; rows stay whole, so that copy n still says what row n says.
     backing: a through cut round the contour, one ring or more without holes; None where the
     contour is all that is cut.
     mirrored: it is printed for the other side of the film; contour, backing and faults are those
@@ -98,6 +100,7 @@ class Decal:
     picture_dpi: float | None = None  # of the coarsest picture in it; None where all is drawn
     rows: tuple[Row, ...] = ()
     row_table: RowTable | None = None
+    numbers: tuple[int, ...] = ()
     recipient: str | None = None
     backing: Outline | None = None
     mirrored: bool = False
@@ -112,6 +115,15 @@ class Decal:
             faults=tuple(replace(fault, x_mm=-fault.x_mm) for fault in self.faults),
             mirrored=not self.mirrored,
         )
+
+    @property
+    def printed_rows(self) -> list[tuple[int, Row]]:
+        """Rows that are printed, each with its number, from 1."""
+        return [
+            (number, row)
+            for number, row in enumerate(self.rows, start=1)
+            if not self.numbers or number in self.numbers
+        ]
 
     def white_shape(self, copy: int) -> shapely.Geometry:
         """Where a copy (from 1) has white, in coordinates of the upright decal; maybe nowhere."""

@@ -70,7 +70,8 @@ def _meant(said: Said) -> tuple[dict[Copy, list[str]], list[Finding]]:
                     )
                 )
     for number, decal in enumerate(said.decals, start=1):
-        missing = sorted(set(range(1, len(decal.rows) + 1)) - set(used[number]))
+        wanted = decal.wanted(len(decal.rows)) if decal.rows else set()
+        missing = sorted(wanted - set(used[number]))
         twice = sorted({row for row in used[number] if used[number].count(row) > 1})
         for words, rows_wrong in (("no copy", missing), ("two copies", twice)):
             for row in rows_wrong[:20]:

@@ -88,9 +88,14 @@ class SaidDecal(Part):
     faults: list[SaidArtFault]
     picture_dpi: Annotated[float, Field(gt=0, le=1e6)] | None = None
     rows: list[dict[str, str]] = []
+    numbers: Annotated[list[Number], Field(min_length=1)] | None = None
     recipient: Annotated[str | None, Field(alias="for")] = None
     backing: Annotated[list[Ring], Field(min_length=1)] | None = None
     white: SaidWhite | None = None
+
+    def wanted(self, copies: int) -> set[int]:
+        """Numbers of its copies where there are so many: those it names, or all from 1."""
+        return set(range(1, copies + 1) if self.numbers is None else self.numbers)
 
 
 class SaidTried(Part):
@@ -424,7 +429,7 @@ class Said(Part):
         wanted = min(max(said.ordered, said.planned, len(said.rows), *ordered, 0), COPIES_MOST)
         places = (place for frame in self.frames for place in frame.placements)
         placed = {place.copy_ for place in places if place.decal == decal}
-        return sorted(set(range(1, wanted + 1)) - placed)
+        return sorted(said.wanted(wanted) - placed)
 
     def stray_name(self, decal: int | None) -> str:
         """Something of a decal that belongs to no placement: the one absent copy, if it is one."""

@@ -70,13 +70,14 @@ def _counts(said: Said) -> list[Finding]:
         order = orders[number - 1] if number <= len(orders) else None
         asked = decal.ordered if order is None else order.quantity
         if asked is None:  # then there is a copy a row
-            asked = len(decal.rows)
+            asked = len(decal.wanted(len(decal.rows)))
         if asked != decal.ordered:
             found, meant = f"{decal.ordered} ordered", f"{asked} in the job"
             against.append(_wrong(Kind.COUNT_WRONG, where, found, meant))
         ordered = max(decal.ordered, asked, 0)
-        if placed[number] != decal.planned or placed[number] < ordered:
-            missing = said.absent(number)
+        few = placed[number] != decal.planned or placed[number] < ordered
+        missing = said.absent(number) if few or decal.numbers is not None else []
+        if few or missing:
             found = f"{placed[number]} placed"
             if len(missing) > 1:
                 which = ", ".join(str(copy) for copy in missing[:5])

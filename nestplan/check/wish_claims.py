@@ -131,11 +131,12 @@ def _span_mm(copy: Copy) -> tuple[float, float]:
 def _not_ordered(said: Said) -> Iterator[Finding]:
     """Copies numbered beyond the order, but for those of `fill_with` in the last frame."""
     last = said.frames[-1].index
+    wanted = [decal.wanted(decal.ordered) for decal in said.decals]
     for frame in said.frames:
         for place in frame.placements:
             decal = said.decals[place.decal - 1]
             fills = decal.name == said.inputs.job.fill_with and frame.index == last
-            if place.copy_ > decal.ordered and not fills:
+            if place.copy_ not in wanted[place.decal - 1] and not fills:
                 yield Finding(
                     kind=Kind.NOT_ORDERED,
                     where=f"{SUMMARY}: frame {frame.index}, "

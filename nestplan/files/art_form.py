@@ -22,8 +22,8 @@ from nestplan.geometry.outline import outline_of
 LAYERS = ("Art", "Row")  # what all copies share, and what one says
 
 
-def art_forms(pdf: Pdf, decals: Sequence[Decal]) -> list[list[pikepdf.Object]]:
-    """The forms of each decal, in order: one for all its copies, or one a row.
+def art_forms(pdf: Pdf, decals: Sequence[Decal]) -> list[dict[int, pikepdf.Object]]:
+    """The forms of each decal, in order: one for all its copies, or one a row, by number.
 
     Decals that share a picture share its bytes, and so do the rows of one decal.
     """
@@ -39,10 +39,10 @@ def art_forms(pdf: Pdf, decals: Sequence[Decal]) -> list[list[pikepdf.Object]]:
     for decal in decals:
         art = shared(decal.picture)
         if not decal.rows:
-            forms.append([_clipped(pdf, decal, [(art, decal.picture)])])
+            forms.append({1: _clipped(pdf, decal, [(art, decal.picture)])})
             continue
-        rows = [(shared(row.picture), row.picture) for row in decal.rows]
-        forms.append([_clipped(pdf, decal, [(art, decal.picture), row]) for row in rows])
+        rows = [(n, (shared(row.picture), row.picture)) for n, row in decal.printed_rows]
+        forms.append({n: _clipped(pdf, decal, [(art, decal.picture), row]) for n, row in rows})
     return forms
 
 
@@ -59,7 +59,7 @@ def named_forms(prefix: str, pdf: Pdf, decals: Sequence[Decal]) -> dict[str, pik
     return {
         form_name(prefix, decal, index, copy): form
         for index, (decal, forms) in enumerate(zip(decals, art_forms(pdf, decals), strict=True))
-        for copy, form in enumerate(forms, start=1)
+        for copy, form in forms.items()
     }
 
 

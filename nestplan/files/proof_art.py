@@ -22,9 +22,12 @@ FINE_MM = 0.02  # the drawn contour may be simplified by less than any printer's
 STROKE_ROOM = 0.1  # of a decal's size: how far a stroke may stand out past its line
 
 
-def art_name(decal: Decal, index: int, copy: int = 1) -> str:
-    """Name of the form that draws a copy's picture; the index counts from 0, copies from 1."""
-    return form_name("Art", decal, index, copy)
+def art_name(decal: Decal, index: int, copy: int | None = None) -> str:
+    """Name of the form that draws a copy's picture, the first one's where none is named.
+
+    index: counts from 0; copies count from 1.
+    """
+    return form_name("Art", decal, index, copy or min(decal.numbers, default=1))
 
 
 def line_name(decal: int) -> str:

@@ -119,9 +119,11 @@ class DecalPanel:
             f"{figures.fixed(decal.contour.area_mm2 / 100)} cm² each; {decal.source}",
         ]
         if decal.rows:
-            rows = figures.count(len(decal.rows), "copy, its own row", "copies, each its own row")
+            printed = decal.printed_rows
+            rows = figures.count(len(printed), "copy, its own row", "copies, each its own row")
             table = decal.row_table.source if decal.row_table else ""
-            said.append(f"{rows} of {table}; shown is row 1: {decal.rows[0].words}")
+            number, row = printed[0]
+            said.append(f"{rows} of {table}; shown is row {number}: {row.words}")
         if decal.backing is not None:
             width, height = say.bare(decal.backing.width_mm), say.bare(decal.backing.height_mm)
             said.append(f"backing, cut through: {width} × {height}")

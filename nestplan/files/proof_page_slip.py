@@ -221,7 +221,7 @@ def _rows(run: Run, decals: tuple[int, ...]) -> tuple[Table, ...]:
                         *(value for _, value in row.values[:VALUES_MOST]),
                         str(at[copy]) if copy in at else "none",
                     )
-                    for copy, row in enumerate(decal.rows, start=1)
+                    for copy, row in decal.printed_rows
                 ),
                 after="Along the film from its leading edge, from left to right where they lie "
                 "side by side.",

@@ -14,7 +14,10 @@ from nestplan.nest import Nest
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Run:
-    """A planned run. page_x0_mm: left edge of the printable width, hence of the PDF page."""
+    """A planned run. page_x0_mm: left edge of the printable width, hence of the PDF page.
+
+    again: the plan of which spoiled copies are printed once more.
+    """
 
     job: Job
     seed: int
@@ -32,3 +35,4 @@ class Run:
     page_x0_mm: float
     page_width_mm: float
     version: str
+    again: str | None = None

@@ -65,6 +65,7 @@ def contents(run: Run, digests: Mapping[str, str]) -> dict[str, Any]:
         "files": dict(sorted(digests.items())),
         "roll": _roll(run),
         **_remnant(run.artwork.remnant),
+        **({} if run.again is None else {"again": {"plan": run.again}}),
         "page_x0_mm": _mm(run.page_x0_mm),
         "decals": _decals(run),
         "nest": _nest(run),
@@ -213,6 +214,7 @@ def _decal(decal: Decal, planned: int) -> dict[str, Any]:
         "picture_dpi": None if decal.picture_dpi is None else round(decal.picture_dpi, 1),
         **_white(decal),
         **({"rows": [dict(row.values) for row in decal.rows]} if decal.rows else {}),
+        **({"numbers": list(decal.numbers)} if decal.numbers else {}),
         **({"for": decal.recipient} if decal.recipient is not None else {}),
     }
 

@@ -64,7 +64,7 @@ def white_forms(
     for index, decal in enumerate(decals):
         if decal.white is None:
             continue
-        for copy in range(1, len(decal.rows) + 1) if decal.rows else (1,):
+        for copy in [number for number, _ in decal.printed_rows] or (1,):
             shape = decal.white_shape(copy)
             if not shapely.is_empty(shape):
                 form = _form(pdf, shape, blend, white)

@@ -1,6 +1,7 @@
 """The nest of a whole run: one strip a frame, the bound, and what each engine reached."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -44,6 +45,23 @@ def numbered(placements: Placements, length_mm: float, used: list[int]) -> Strip
         used[shape] += 1
         copy.append(used[shape])
     return Strip(placements=laid, copy=tuple(copy), length_mm=length_mm)
+
+
+def with_numbers(nest: "Nest", numbers: Sequence[tuple[int, ...]]) -> "Nest":
+    """The same nest with its copies numbered otherwise, shape by shape; empty: from 1, as ever."""
+    if not any(numbers):
+        return nest
+    strips = tuple(
+        replace(
+            strip,
+            copy=tuple(
+                numbers[shape][copy - 1] if numbers[shape] else copy
+                for shape, copy in zip(strip.placements.shape.tolist(), strip.copy, strict=True)
+            ),
+        )
+        for strip in nest.strips
+    )
+    return replace(nest, strips=strips)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

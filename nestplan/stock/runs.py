@@ -135,23 +135,31 @@ def release(path: Path, plan: str) -> list[Reservation]:
 
 
 def commit(
-    path: Path, run: PlanRun, *, at: str, took_mm: float | None = None, reason: str = ""
+    path: Path,
+    run: PlanRun,
+    *,
+    at: str,
+    took_mm: float | None = None,
+    used_mm: float | None = None,
+    reason: str = "",
 ) -> Booked:
     """Book a plan's film as used, once, whatever is reserved for it or not.
 
-    took_mm: what the print really took, where somebody measured it; then it has been printed and
-    lies where it lies. Without it a frame on spoiled film is refused.
+    took_mm: what the print really took, where somebody measured it, for the next estimate too.
+    used_mm: what it used by its plan, of a print that is known to be done. With either it has been
+    printed and lies where it lies; without, a frame on spoiled film is refused.
     """
+    printed_mm = used_mm if took_mm is None else took_mm
     with writing(path) as db:
         before = read_book(db, path)
         done = before.runs(run.plan)
         if not done:
             known = shelf(before)
             for wanted in run.wanted:
-                length = wanted.length_um if took_mm is None else um_of_mm(took_mm)
+                length = wanted.length_um if printed_mm is None else um_of_mm(printed_mm)
                 found = piece_of(known, wanted.piece, path)
                 _refuse_more_than_left(found, length, path)
-                if took_mm is None:
+                if printed_mm is None:
                     _refuse_spoilt(found, wanted, 0, path)
                 book(
                     db,
