@@ -90,10 +90,10 @@ def plan(
 
         from nestplan.files import run_files, write_together
         from nestplan.plan import STEPS, plan_job
-        from nestplan.plan_stock import booking, refuse_took, reserving_film
+        from nestplan.plan_stock import booking, likely, refuse_took, reserving_film
         from nestplan.report import plan_words
         from nestplan.stock import place_of
-        from nestplan.stock.words import booked_json, booked_words, reserved_words
+        from nestplan.stock.words import booked_json, booked_words, carried_words, reserved_words
 
         refuse_took(took, commit)
         booked = booking(job, out, at=now(), took_m=took) if commit else None
@@ -119,6 +119,8 @@ def plan(
             say(files["summary.json"].decode())
         else:
             say(plan_words(run, out, len(files)))
+            for line in carried_words(likely(files, run.job, out)):
+                say(line)
             if pieces and not commit:
                 say(reserved_words(pieces, place_of(out)))
         if commit:

@@ -34,15 +34,20 @@ def price(
         copies = copies_of(quantities)
 
         from nestplan.files import write_together
-        from nestplan.plan_price import PRICE_STEPS, Search, price_job
+        from nestplan.plan_price import PRICE_STEPS, Search, amounts_of, price_job
         from nestplan.price_words import line_words, price_json, price_words
+        from nestplan.stock import carried, read_corrections
+        from nestplan.stock.words import carried_json, carried_words
 
         with progress_line() as watch:
             search = Search(
                 seed=seed, steps=steps or PRICE_STEPS, stopped=patience.over, watch=watch
             )
             priced = price_job(job, copies, search)
+        known = read_corrections(priced[0].job.shop_path, priced[0].job.setup.name)
         prices = price_json(priced)
+        for row, each in zip(prices["prices"], priced, strict=True):
+            row["likely"] = carried_json(carried(amounts_of(each), known))
         patience.writing()
         if out is not None:
             text = json.dumps(prices, indent=2, ensure_ascii=False) + "\n"
@@ -51,6 +56,8 @@ def price(
             say_json(prices)
         else:
             say(price_words(priced))
+            for line in carried_words(carried(amounts_of(priced[-1]), known)):
+                say(f"{line}, for {priced[-1].copies} copies")
             if lines:
                 say("\n" + "\n\n".join(map(line_words, priced)))
     leave((*(note for each in priced for note in each.notes), *patience.notes()))

@@ -15,6 +15,7 @@ from nestplan.plan import STEPS, TRIAL_SHARE, WORKERS, plan_run, with_quantities
 from nestplan.shift import Day, solve
 from nestplan.shift.hours import Hours
 from nestplan.shift.tasks import Planned, Way, places_of, tasks_of
+from nestplan.stock import film_at_hand
 
 COMPARE_STEPS = STEPS // TRIAL_SHARE
 SHARES = (0.25, 0.5, 2.0)  # of the ordered quantities, beside what is ordered
@@ -76,7 +77,7 @@ def compare_setups(
 def _planned(path: Path, setup: str, search: Search, share: float = 1.0) -> Run | str:
     """The job on a setup, or why it cannot be done there."""
     try:
-        job = read_job(path, setup=setup)
+        job = film_at_hand(read_job(path, setup=setup))
         artwork = load_artwork(job)
         budget = Budget(
             steps=search.steps, seed=search.seed, workers=WORKERS, stopped=search.stopped

@@ -26,6 +26,8 @@ from nestplan.job import Job, read_job
 from nestplan.marks import Lanes, MarkPlan, web_of
 from nestplan.nest import Budget, Nest, Watch, never, unwatched
 from nestplan.plan import WORKERS, marks_round, measured, nest_within, with_quantities
+from nestplan.stock import film_at_hand
+from nestplan.stock.history import Stage
 
 PRICE_STEPS = 1_500
 
@@ -91,7 +93,7 @@ class Priced:
 
 def price_job(path: Path, quantities: Sequence[int], search: Search) -> tuple[Priced, ...]:
     """The job at each number of copies a decal; none means as ordered. raises: Fault(s)."""
-    job = read_job(path)
+    job = film_at_hand(read_job(path))
     artwork = load_artwork(job)
     pieces = measured(job, artwork)
     asked = [with_quantities(job, artwork, number) for number in quantities] or [(job, artwork)]
@@ -132,6 +134,18 @@ def price_run(job: Job, artwork: Artwork, pieces: tuple[Piece, ...], search: Sea
         price=price_of(job, account_of(job, taken)),
         notes=(*artwork.notes, *nest.notes, *marks.notes),
     )
+
+
+def amounts_of(priced: Priced) -> dict[Stage, float]:
+    """What the run is expected to take, stage by stage: film in mm, times in seconds."""
+    times = priced.times
+    return {
+        "film": priced.marks.length_used_mm,
+        "print": times.print_s,
+        "laminate": times.laminate_s,
+        "cut": times.cut_s,
+        "run": times.one_run_s,
+    }
 
 
 def lay_out_in_haste(job: Job, artwork: Artwork, search: Search) -> tuple[Nest, MarkPlan]:

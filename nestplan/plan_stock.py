@@ -11,9 +11,12 @@ from nestplan.files import Run
 from nestplan.job import Job, read_job
 from nestplan.stock import (
     Booked,
+    Carried,
     OnShelf,
+    carried,
     has_stock,
     plan_run_of,
+    read_corrections,
     refuse_other_plan,
     standing_plan,
     stock_path,
@@ -38,6 +41,13 @@ def reserving_film(
     planned = plan_run_of(json.loads(files[SUMMARY]), out)
     with reserving(stock_path(run.job.shop_path), planned, at=at) as pieces:
         yield pieces
+
+
+def likely(files: Mapping[str, bytes], job: Job, out: Path) -> tuple[Carried, ...]:
+    """What a plan likely takes by the runs before it; nothing where none are known."""
+    planned = plan_run_of(json.loads(files[SUMMARY]), out)
+    amounts = {each.stage: each.amount for each in planned.expected}
+    return carried(amounts, read_corrections(job.shop_path, job.setup.name))
 
 
 def booking(path: Path, out: Path, *, at: str, took_m: float | None = None) -> Booked | None:

@@ -11,6 +11,7 @@ from nestplan.job import read_job, white_order
 from nestplan.nest import Budget, Watch, never, unwatched
 from nestplan.plan import STEPS, WORKERS, plan_job, plan_run
 from nestplan.shift.tasks import TOGETHER, Planned, Way
+from nestplan.stock import film_at_hand
 
 
 def plan_ways(
@@ -45,7 +46,7 @@ def _on_setup(
 ) -> Run | None:
     """The job planned for another setup of its shop; None where that cannot do it."""
     try:
-        job = read_job(path, setup=setup)
+        job = film_at_hand(read_job(path, setup=setup))
         budget = Budget(steps=steps, seed=seed, workers=WORKERS, stopped=stopped)
         return plan_run(job, load_artwork(job), budget)
     except (Fault, Faults):
@@ -59,7 +60,7 @@ def joined_ways(
 
     The earliest due time of them is the run's. None where they cannot be one.
     """
-    jobs = [read_job(path) for path in paths]
+    jobs = [film_at_hand(read_job(path)) for path in paths]
     due = [job.order.due for job in jobs if job.order.due is not None]
     if len({len(text) for text in due}) > 1:  # with and without a date: not to be compared here
         return None

@@ -195,6 +195,26 @@ def test_what_a_run_took_is_kept_and_the_next_is_told(shop, tmp_path):
     assert found["print"]["low"] is None
     assert "by 3 runs" in run("stock", "history", shop).stdout
 
+    words = plan(job_of(shop), tmp_path / "d").stdout
+    prices = said("price", job_of(shop), "--steps", 30)["prices"]
+
+    assert "likely cut" in words
+    assert "for nine runs of ten, by 3 runs" in words
+    cut = prices[0]["likely"]["cut"]
+    assert cut["likely"] == pytest.approx(cut["planned"] * found["cut"]["factor"], rel=1e-4)
+    assert cut["low"] < cut["likely"] < cut["high"]
+    assert set(prices[0]["likely"]) == {"film", "cut"}
+
+
+def test_other_commands_see_the_film_that_the_stock_has(shop, tmp_path):
+    """The shop file says 20 m; so does the longest roll, until it is scrapped."""
+    run("stock", "use", shop, "P1", 20, "--scrap")
+    run("stock", "use", shop, "W-07", 2.9, "--scrap")
+
+    for words in (("price",), ("compare", "--shares", 1, "--out", tmp_path / "c")):
+        refused = run(words[0], job_of(shop), *words[1:], "--steps", 30, code=3)
+        assert "W-07 has 0.1 m free" in refused.stderr
+
 
 @pytest.mark.parametrize(
     ("words", "code", "says"),

@@ -1,7 +1,9 @@
 """What a shop has on the shelf comes in; film reserved, used once and accounted for goes out."""
 
+from nestplan.stock.carried import Carried, carried, read_corrections
 from nestplan.stock.choose import (
     FromStock,
+    film_at_hand,
     film_from_stock,
     on_piece,
     piece_note,
@@ -19,15 +21,18 @@ from nestplan.stock.store import has_stock, open_book, stock_path
 
 __all__ = [
     "Booked",
+    "Carried",
     "Correction",
     "FromStock",
     "LostCopy",
     "OnShelf",
     "Outcome",
     "PlanRun",
+    "carried",
     "changes_since",
     "correction",
     "corrections",
+    "film_at_hand",
     "film_from_stock",
     "film_of",
     "has_stock",
@@ -36,6 +41,7 @@ __all__ = [
     "piece_note",
     "place_of",
     "plan_run_of",
+    "read_corrections",
     "read_outcomes",
     "refuse_other_plan",
     "setup_of",

@@ -76,6 +76,15 @@ def film_from_stock(job: Job, place: str | None = None) -> FromStock | None:
     return FromStock(pieces=free, laminates=laminates, named=False)
 
 
+def film_at_hand(job: Job) -> Job:
+    """The job on the film that its stock has, its longest piece; unchanged where none is kept.
+
+    For what plans a run to look at it, and reserves nothing. raises: Fault.
+    """
+    stock = film_from_stock(job)
+    return job if stock is None else on_piece(job, stock.longest)
+
+
 def on_piece(job: Job, piece: OnShelf, *, spoilt: bool = True) -> Job:
     """The job on this piece behind what is reserved. spoilt: its spoiled film is kept clear."""
     roll = job.roll.model_copy(

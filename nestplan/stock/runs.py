@@ -6,7 +6,7 @@ A plan is known by its id. Each function is one transaction; booking a plan twic
 
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from nestplan.faults import OUT_OF_REACH, Fault
@@ -159,7 +159,8 @@ def commit(
                 length = wanted.length_um if printed_mm is None else um_of_mm(printed_mm)
                 found = piece_of(known, wanted.piece, path)
                 _refuse_more_than_left(found, length, path)
-                if printed_mm is None:
+                if printed_mm is None:  # film that others reserved goes only if it is gone already
+                    _refuse_more_than_free(_without(found, run.plan), length, path)
                     _refuse_spoilt(found, wanted, 0, path)
                 book(
                     db,
@@ -284,6 +285,11 @@ def _not_lost_um(stock: Book, plan: str) -> int:
         for each in stock.movements
         if each.plan == plan and each.kind in signs
     )
+
+
+def _without(found: OnShelf, plan: str) -> OnShelf:
+    """The piece as if this plan had nothing reserved."""
+    return replace(found, reserved=tuple(each for each in found.reserved if each.plan != plan))
 
 
 def _refuse_more_than_free(found: OnShelf, length_um: int, path: Path) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 
 from nestplan import figures
 from nestplan.stock.book import UM_PER_M, UM_PER_MM, Book, metres
+from nestplan.stock.carried import Carried
 from nestplan.stock.correction import Correction
 from nestplan.stock.enter import SPLICE_UM
 from nestplan.stock.history import Stage
@@ -196,6 +197,40 @@ def history_words(found: Mapping[Stage, Correction], setup: str) -> str:
         aside = f"; {each.set_aside} far out set aside" if each.set_aside else ""
         lines.append(f"  {stage:<8} {words}{aside}")
     return "\n".join(lines)
+
+
+def carried_words(each: Sequence[Carried]) -> list[str]:
+    """What a planned run likely takes, a line a stage; nothing where no runs are known."""
+    lines = []
+    for one in each:
+        likely, low, high, planned = (
+            figures.film(amount) if one.stage == "film" else figures.duration(amount)
+            for amount in (one.likely, one.low, one.high, one.planned)
+        )
+        lines.append(
+            f"  likely {one.stage:<8} {likely}, {low} to {high} for {_share(one.by.level)}, by "
+            f"{figures.count(one.by.jobs, 'run')}; {planned} planned"
+        )
+    return lines
+
+
+def carried_json(each: Sequence[Carried]) -> dict[str, Any]:
+    """The same for programs: film in mm, times in seconds."""
+    return {
+        one.stage: {
+            "planned": round(one.planned, 3),
+            "likely": round(one.likely, 3),
+            "low": round(one.low, 3),
+            "high": round(one.high, 3),
+            "level": one.by.level,
+            "runs": one.by.jobs,
+        }
+        for one in each
+    }
+
+
+def _share(level: float) -> str:
+    return "nine runs of ten" if level == 0.9 else f"{100 * level:.0f} % of runs"
 
 
 def piece_json(each: OnShelf) -> dict[str, Any]:
