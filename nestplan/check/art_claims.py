@@ -1,8 +1,8 @@
 """The art itself: what is printed for a decal is what the proof shows for it.
 
 Both are rendered alone and upright, so that neither cut lines nor neighbours disturb.
-A proof may carry a photograph with fewer pixels than the print; then both are looked at
-as coarsely as the coarser of the two.
+A proof may carry a photograph with fewer pixels than the print, never with more; then both
+are looked at as coarsely as the coarser of the two.
 """
 
 from collections import defaultdict
@@ -22,6 +22,7 @@ from nestplan.figures import count, fixed
 
 PIXELS_APART = 0.7  # places a pixel of the coarser picture: nothing finer can agree
 PLACES_MOST = 1_000_000  # of a decal: each is looked at once only
+SAME_PIXEL = 1.02  # times: a proof may have fewer pixels than the print, never more
 ALLOWED_MM2 = 0.2  # what is drawn is rendered twice by one renderer: it agrees to the pixel
 
 Pair = tuple[int, Picture, Picture]  # decal from 1, its print, what the proof shows
@@ -70,6 +71,17 @@ def _compared(
     others: Sequence[Pair],
 ) -> list[Finding]:
     decal, printed, proved = pair
+    names = _names(said, decal, keys)
+    if proved.pixel and printed.pixel > proved.pixel * SAME_PIXEL:
+        return [
+            Finding(
+                kind=Kind.COARSE,
+                where=f"print.pdf, {name}",
+                found=f"a pixel is {fixed(printed.pixel, 3)} mm wide",
+                meant=f"{fixed(proved.pixel, 3)} mm or less, as in the proof",
+            )
+            for name in names
+        ]
     differ, allowed = _differ(judge, files, decal, printed, proved)
     if differ <= allowed:
         return []
@@ -80,17 +92,19 @@ def _compared(
             if like <= allowed:
                 found, kind = f"the art of {said.name(other)}", Kind.LOOKS_SWAPPED
                 break
-    whole = len(keys) == said.decals[decal - 1].planned
-    if whole and len(keys) > 1:
-        names = [f"{said.name(decal)}, all {count(len(keys), 'copy', 'copies')}"]
-    else:
-        names = [said.copy_name(*key) for key in keys]
     return [
         Finding(
             kind=kind, where=f"print.pdf, {name}", found=found, meant="its art as the proof shows"
         )
         for name in names
     ]
+
+
+def _names(said: Said, decal: int, keys: Sequence[Key]) -> list[str]:
+    """The copies by name, or the decal when all of its copies are meant."""
+    if len(keys) == said.decals[decal - 1].planned > 1:
+        return [f"{said.name(decal)}, all {count(len(keys), 'copy', 'copies')}"]
+    return [said.copy_name(*key) for key in keys]
 
 
 def _differ(

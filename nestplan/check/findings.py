@@ -91,6 +91,7 @@ class Kind(StrEnum):
     STRAY_INK = "506 ink is seen where nothing belongs"
     BAR_SEEN_WRONG = "507 a scale bar is seen with another length"
     BLEED_LACKING = "508 the print ends before its bleed does"
+    COARSE = "509 a picture is printed with fewer pixels than the proof shows"
 
     PROOF_WITHOUT = "601 the proof does not show a frame"
     PROOF_PLACE = "602 the proof shows a copy elsewhere"

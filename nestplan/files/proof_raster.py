@@ -14,6 +14,7 @@ from pikepdf import Array, Name, Pdf, PdfImage, Stream
 from PIL import Image
 
 from nestplan.artwork import Decal, Picture
+from nestplan.artwork.pixels import DAMAGE
 
 KEPT_PER_MM = 600 / 25.4  # pixels on paper: a loupe at four times still shows 150 a inch
 LEAST_PX = 256  # smaller images are not worth the trouble
@@ -25,7 +26,7 @@ def lighter(decal: Decal, denominator: float) -> Decal:
     needed = sorted(side / denominator * KEPT_PER_MM for side in (right - left, top - bottom))
     with pikepdf.open(io.BytesIO(decal.picture.pdf)) as pdf:
         images = _plain_images(pdf)
-        reduced = [image for image in images if _reduced(image, needed)]
+        reduced = [image for image in images if _could_reduce(image, needed)]
         if not reduced:
             return decal
         held = io.BytesIO()
@@ -60,8 +61,17 @@ def _is_plain(image: pikepdf.Object, like: pikepdf.Object | None = None) -> bool
         and image.get("/BitsPerComponent") == 8
         and decode == [0.0, 1.0] * (len(decode) // 2)
         and not any(key in image for key in ("/Mask", "/Matte", "/ImageMask"))
+        and all(image.get(side, 0) > 0 for side in ("/Width", "/Height"))
         and (like is None or (image.Width, image.Height) == (like.Width, like.Height))
     )
+
+
+def _could_reduce(image: Stream, needed_px: Sequence[float]) -> bool:
+    """Reduce an image; one that cannot be unfolded here is left to whoever renders it."""
+    try:
+        return _reduced(image, needed_px)
+    except (pikepdf.PdfError, *DAMAGE):
+        return False
 
 
 def _reduced(image: Stream, needed_px: Sequence[float]) -> bool:

@@ -11,6 +11,7 @@ FEW = (
     "art in print",
     "print: encrypted",
     "print: a decal's bleed painted white",
+    "print: a decal's picture replaced by a coarse one",
     "print: a scale bar 99.8 mm long",
     "proof: a copy taken from its drawings",
     "cut: a ring twice",

@@ -15,6 +15,8 @@ from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
 from nestplan.artwork import Picture
+from nestplan.artwork.pixel_file import read_pixels
+from nestplan.artwork.pixel_pdf import pixels_pdf
 from nestplan.files.fonts import register_fonts
 from nestplan.files.material import material
 from nestplan.files.proof_dimension import spread, thinned
@@ -335,6 +337,48 @@ def test_grey_art_stays_grey():
 
     assert shade.shape == (120, 240)
     np.testing.assert_array_equal(shade, 90)
+
+
+def test_a_large_jpeg_keeps_its_colours_where_it_is_made_lighter():
+    """3200 px on 236 are 13 whole times: JPEG unfolds to an eighth by itself."""
+    down, across = np.mgrid[0:1600, 0:3200]
+    soft = np.stack([across // 16, down // 8, (across + down) // 32], axis=-1).astype(np.uint8)
+    held = io.BytesIO()
+    Image.fromarray(soft).save(held, "JPEG", quality=92)
+    read = read_pixels(held.getvalue(), "a.jpg")
+    pdf, _ = pixels_pdf(read.colour, None, None, 100, 50, jpeg=read.jpeg)
+    decal = replace(
+        sample().artwork.decals[0], picture=Picture(pdf=pdf, box_mm=(-50.0, -25.0, 50.0, 25.0))
+    )
+
+    with pikepdf.open(io.BytesIO(lighter(decal, 10.0).picture.pdf)) as opened:
+        (image,) = opened.pages[0].Resources.XObject.values()
+        found = np.asarray(pikepdf.PdfImage(image).as_pil_image().convert("RGB"))
+
+    assert 236 <= found.shape[1] <= 2 * 236 * 8 / 7
+    wanted = np.asarray(Image.fromarray(soft).resize(found.shape[1::-1], Image.Resampling.BOX))
+    assert np.abs(found.astype(int) - wanted).mean() < 2
+
+
+@pytest.mark.parametrize(
+    "harm",
+    [
+        lambda image: image.__delitem__("/Height"),
+        lambda image: setattr(image, "Height", 0),
+        lambda image: setattr(image, "Width", -4000),
+        lambda image: image.write(b"too short"),
+        lambda image: image.SMask.write(b"too short"),
+    ],
+)
+def test_an_image_that_cannot_be_unfolded_is_left_as_it_is(harm):
+    decal = raster_decal(np.full((2000, 4000, 4), 200, dtype=np.uint8))
+    held = io.BytesIO()
+    with pikepdf.open(io.BytesIO(decal.picture.pdf)) as pdf:
+        harm(next(iter(pdf.pages[0].Resources.XObject.values())))
+        pdf.save(held)
+    hurt = replace(decal, picture=replace(decal.picture, pdf=held.getvalue()))
+
+    assert lighter(hurt, 10.0) is hurt
 
 
 def test_art_that_is_fine_as_it_is_stays_the_same_object():
