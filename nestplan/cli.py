@@ -28,6 +28,7 @@ from nestplan.terminal import (
 
 if TYPE_CHECKING:
     from nestplan.check import Findings
+    from nestplan.job import Aim
 
 STEPS_MOST = 1_000_000_000
 SHARE_LEAST, SHARE_MOST = 0.01, 100
@@ -70,6 +71,11 @@ def init(folder: Path, as_json: bool) -> None:
 @click.option("--seconds", type=click.FloatRange(0, min_open=True), help="Ceiling on the search.")
 @click.option("--commit", is_flag=True, help="Book its film as used: the plan in DIR, if it is.")
 @click.option("--took", type=float, help="With --commit: metres of film that the print took.")
+@click.option(
+    "--aim",
+    type=click.Choice(["film", "time", "money"]),
+    help="What to take least of; weighs several widths and modes.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the summary as JSON.")
 def plan(
     job: Path,
@@ -79,6 +85,7 @@ def plan(
     seconds: float | None,
     commit: bool,
     took: float | None,
+    aim: "Aim | None",
     as_json: bool,
 ) -> None:
     """Plan a run and write print.pdf, proof.pdf, the cut SVGs and summary.json into DIR.
@@ -106,6 +113,7 @@ def plan(
                 job,
                 seed=seed,
                 steps=steps or STEPS,
+                aim=aim,
                 place=place_of(out),
                 stopped=patience.over,
                 watch=watch,

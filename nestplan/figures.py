@@ -92,6 +92,14 @@ def duration(seconds: float) -> Figure:
     return Figure(f"{minutes // 60}:{minutes % 60:02d}", "h")
 
 
+def duration_full(seconds: float) -> Figure:
+    """42 s, 9:20 min, 2:15:56 h: to the second, where two times are told apart by seconds."""
+    whole = floor(seconds + 0.5)
+    if whole < 3600:
+        return duration(seconds)
+    return Figure(f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}", "h")
+
+
 def scale(denominator: float) -> str:
     """1:20."""
     return f"1:{short(denominator)}"
@@ -102,16 +110,27 @@ def count(number: int, one: str, many: str | None = None) -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
-def bound_words(length_mm: float, bound_mm: float) -> str:
+def bound_words(length_mm: float, bound_mm: float, *, narrow: bool = False) -> str:
     """How far a nest is from the best possible, in words.
 
-    The bound is rounded down and the gap up: what is printed stays true.
+    The bound is rounded down and the gap up: what is printed stays true. narrow: the print was to
+    be narrower than the film allows, and the bound is for that width.
     """
     if length_mm - bound_mm <= PROVEN_MM:
         return "proven shortest"
     least = floor(bound_mm * 10 + SAME_STEP) / 10
-    words = f"no layout is shorter than {length(least)}"
+    layout = "no layout of this width" if narrow else "no layout"
+    words = f"{layout} is shorter than {length(least)}"
     if bound_mm <= 0:
         return words
     gap = ceil(1000 * (length_mm - bound_mm) / bound_mm - SAME_STEP) / 10
     return f"{words}: at most {percent(gap)} too long"
+
+
+def travel_words(travel_mm: float, bound_mm: float) -> str:
+    """The way with the knife up, and what it takes at least, rounded down: it stays true."""
+    way = f"{path(travel_mm)} between them"
+    if bound_mm <= 0:
+        return way
+    least = Figure(fixed(floor(bound_mm / 100 + SAME_STEP) / 10, 1), "m")
+    return f"{way}, no order takes less than {least}"

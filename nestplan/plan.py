@@ -12,7 +12,7 @@ from nestplan.cut import knife_of, plan_cut
 from nestplan.faults import Note
 from nestplan.figures import count
 from nestplan.files import Run, breaches, press_notes
-from nestplan.job import Job, read_job, white_order
+from nestplan.job import Aim, Job, PrintMode, read_job, white_order
 from nestplan.marks import (
     Lanes,
     MarkPlan,
@@ -33,11 +33,13 @@ from nestplan.nest import Budget, Missing, Nest, Obstacle, Watch, never, unwatch
 from nestplan.nest.nest_run import nest_run
 from nestplan.nest.nested import with_numbers
 from nestplan.nest.remnant import obstacles_of
+from nestplan.plan_aim import Planner, plan_aimed
 from nestplan.stock import FromStock, film_from_stock, on_piece, piece_note, shortest, with_laminate
 from nestplan.stock.book import um_of_mm
 
 STEPS = 24_000  # the demo jobs take well under a minute on two cores
 TRIAL_SHARE = 8  # of the steps, to find out which lanes marks need
+SCREEN_SHARE = 60  # of the steps, to find out which widths are worth a plan
 WORKERS = 2  # part of the result's identity, so never taken from the machine
 
 
@@ -46,17 +48,19 @@ def plan_job(
     *,
     seed: int = 1,
     steps: int = STEPS,
+    aim: Aim | None = None,
     place: str | None = None,
     stopped: Callable[[], bool] = never,
     watch: Watch = unwatched,
 ) -> Run:
     """Plan the job file's run. Reads job, shop, stock and artwork; writes nothing.
 
+    aim: taken in place of the job's own.
     place: the folder the plan goes to, as the stock knows it: film reserved for it is free.
     stopped: asked often; once True the search ends and the plan is finished with the best
     so far. raises: Fault or Faults for everything a person can mend.
     """
-    job = read_job(path)
+    job = read_job(path, aim=aim)
     artwork = load_artwork(job)
     budget = Budget(steps=steps, seed=seed, workers=WORKERS, stopped=stopped)
     return plan_from_stock(job, artwork, budget, film_from_stock(job, place), watch)
@@ -86,7 +90,21 @@ def plan_from_stock(
 
 
 def plan_run(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatched) -> Run:
-    """Plan a run from a checked job and its decals."""
+    """Plan a run from a checked job and its decals, the best of several where it has an aim."""
+    if job.order.aim is None:
+        return plan_at(job, artwork, budget, watch)
+    planner = Planner(
+        nest=lambda one: short_nest(one, artwork, budget),
+        plan=lambda one: plan_at(one, artwork, budget, watch),
+        in_mode=in_mode,
+        takes=takes,
+        stopped=budget.stopped,
+    )
+    return plan_aimed(job, job.order.aim, planner)
+
+
+def plan_at(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatched) -> Run:
+    """Plan a run as wide as the job has it, in its print mode."""
     nest, marks, notes = lay_out(job, artwork, budget, watch)
     nest, marks, more = _fill(job, artwork, nest, marks, budget)
     limit = job.order.chance_limit
@@ -145,6 +163,28 @@ def taken(
         times=times.setups[0],
         parcels=len({decal.recipient for decal in artwork.decals}),
     )
+
+
+def takes(run: Run) -> Taken:
+    """What a planned run takes of film, ink and time."""
+    pieces = measured(run.job, run.artwork)
+    return taken(run.job, run.artwork, run.nest, run.marks, run.times, pieces)
+
+
+def in_mode(run: Run, mode: PrintMode) -> Run:
+    """The same run printed in another mode: nothing but times and cost depends on it."""
+    if mode == run.job.mode:
+        return run
+    job = replace(run.job, modes=(mode,))
+    times = time_run(job, run.marks, run.cut, run.page_width_mm)
+    run = replace(run, job=job, times=times)
+    return replace(run, estimate=estimate(account_of(job, takes(run))))
+
+
+def short_nest(job: Job, artwork: Artwork, budget: Budget) -> Nest:
+    """A nest by a short search, with lanes left along both edges: how good a width may be."""
+    short = replace(budget, steps=max(1, budget.steps // SCREEN_SHARE))
+    return nest_within(job, artwork, Lanes(left=True, right=True), short, unwatched)
 
 
 def lay_out(

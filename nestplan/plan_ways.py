@@ -73,6 +73,8 @@ def joined_ways(
             decals.append(replace(decal, name=name))
     if len({white_order(job.order) for job in jobs}) > 1:  # one order of inks a run
         return None
+    if len({(job.mode.name, job.print_width_mm) for job in jobs}) > 1:  # one mode and width a run
+        return None
     called = TOGETHER.join(job.order.name for job in jobs)
     limit = min(job.order.chance_limit for job in jobs)
     order = jobs[0].order.model_copy(
@@ -81,6 +83,7 @@ def joined_ways(
             "decal": orders,
             "due": min(due, default=None),
             "chance_limit": limit,
+            "aim": jobs[0].order.aim if len({job.order.aim for job in jobs}) == 1 else None,
         }
     )
     job = replace(jobs[0], order=order)

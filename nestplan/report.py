@@ -9,7 +9,7 @@ from nestplan.check import Findings
 from nestplan.clock import SetupTimes
 from nestplan.faults import Note
 from nestplan.figures import Figure
-from nestplan.files import Run, material
+from nestplan.files import Run, bound_said, material, trade_rows, trade_words
 from nestplan.fit import Fit
 
 
@@ -23,7 +23,7 @@ def plan_words(run: Run, folder: Path, files: int) -> str:
         f"{job.order.name}: {figures.count(copies, 'copy', 'copies')}{more} of "
         f"{figures.count(len(decals), 'decal')}, {job.roll.name}, {job.setup.name}"
     )
-    lines = [head, "", *_stages(run)]
+    lines = [head, "", *_stages(run), *_trade_lines(run)]
     lines += note_lines(run.notes)
     lines += ["", f"{folder}: {files} files. Before printing: nestplan check {folder}"]
     return "\n".join(lines)
@@ -42,7 +42,7 @@ def _stages(run: Run) -> list[str]:
         (
             "nest",
             figures.length(run.nest.length_mm),
-            figures.bound_words(run.nest.length_mm, run.nest.bound_mm),
+            bound_said(run),
         ),
         (
             "film",
@@ -55,7 +55,8 @@ def _stages(run: Run) -> list[str]:
         (
             "cut",
             figures.duration(run.times.cut_s),
-            f"{figures.count(run.cut.contours, 'contour')}, {figures.path(run.cut.length_mm)}",
+            f"{figures.count(run.cut.contours, 'contour')}, {figures.path(run.cut.length_mm)}; "
+            f"{figures.travel_words(run.cut.travel_mm, run.cut.travel_bound_mm)}",
         ),
         (
             "run",
@@ -69,6 +70,26 @@ def _stages(run: Run) -> list[str]:
         ),
     ]
     return aligned(rows)
+
+
+def _trade_lines(run: Run) -> list[str]:
+    """What else could be chosen, a line a plan, and what no plan beats."""
+    trade = run.trade
+    if trade is None:
+        return []
+    head, *rows = trade_rows(trade, run.estimate.currency)
+    cells = [("", *head), *((">" if k == trade.chosen else "", *row) for k, row in enumerate(rows))]
+    widths = [max(len(row[k]) for row in cells) for k in range(len(cells[0]))]
+    table = []
+    for row in cells:
+        line = "  ".join(f"{cell:>{w}}" for cell, w in zip(row, widths, strict=True))
+        table.append(f"  {line}".rstrip())
+    return [
+        "",
+        f"  aim: least {trade.aim}; > is what was planned",
+        *table,
+        f"  {trade_words(trade, run.estimate.currency)}",
+    ]
 
 
 def _within(times: SetupTimes) -> str:

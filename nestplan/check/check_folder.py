@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
+from nestplan.check.aim_claims import aim_claims
 from nestplan.check.apart_claims import apart_claims
 from nestplan.check.art_claims import art_claims
 from nestplan.check.art_fault_claims import art_fault_claims
@@ -92,6 +93,7 @@ def check_folder(folder: Path, job: Path | None = None) -> Findings:
             *distance_claims(said, layers, copies, width_mm),
             *_document_claims(said, contours, layers, copies, documents, home),
             *sum_claims(said, contours, layers, copies),
+            *aim_claims(said),
             *wish_claims(said, copies),
             *art_fault_claims(said),
             *error_claims(said, contours),

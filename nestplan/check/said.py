@@ -6,6 +6,7 @@ digit cannot ask for a picture of a thousand kilometres.
 
 import json
 from collections.abc import Sequence
+from decimal import Decimal
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
@@ -375,6 +376,37 @@ class SaidCost(Part):
     per_decal_by_name: dict[str, str]
 
 
+class SaidOption(Part):
+    """A plan that could be chosen."""
+
+    print_width_mm: SizeMm
+    mode: str
+    resolution_dpi: SizeMm
+    frames: Count
+    length_used_mm: SizeMm
+    print_s: SizeMm
+    cut_s: SizeMm
+    one_run_s: SizeMm
+    total: Annotated[Decimal, Field(ge=0, le=10**12, allow_inf_nan=False)]
+
+
+class SaidLeast(Part):
+    """What no plan of the job beats."""
+
+    length_used_mm: SizeMm
+    one_run_s: SizeMm
+    total: Annotated[Decimal, Field(ge=0, le=10**12, allow_inf_nan=False)]
+
+
+class SaidAim(Part):
+    """What the plan takes least of, and what else could be chosen; chosen counts from 1."""
+
+    least: Literal["film", "time", "money"]
+    chosen: Number
+    plans: Annotated[list[SaidOption], Field(min_length=1, max_length=1000)]
+    bounds: SaidLeast
+
+
 class Said(Part):
     """The whole summary."""
 
@@ -398,6 +430,7 @@ class Said(Part):
     print: SaidPrint
     setups: dict[str, SaidSetup]
     cost: SaidCost
+    aim: SaidAim | None = None
     notes: list[SaidNote]
 
     def name(self, decal: int) -> str:

@@ -2,9 +2,29 @@
 
 from math import ceil
 
-from nestplan.job import PrintMode
+from nestplan.job import Job, PrintMode, white_order
+from nestplan.marks import needs_white
 
 SAME_BAND = 1e-9  # of a band: what floats lose must not cost a stroke
+
+
+def job_print_s(
+    job: Job, mode: PrintMode, *, width_mm: float, lengths_mm: tuple[float, ...]
+) -> float:
+    """Time to print a job's frames in a mode, with the white that its film and decals ask for."""
+    white, twice = white_of_job(job)
+    return print_s(mode, width_mm=width_mm, lengths_mm=lengths_mm, white=white, twice=twice)
+
+
+def white_of_job(job: Job) -> tuple[bool, bool]:
+    """Whether white is printed, and whether the other inks go down twice, round it."""
+    order = white_order(job.order)
+    return needs_white(job.roll) or order != "none", order == "between"
+
+
+def passes_of(mode: PrintMode, *, white: bool, twice: bool) -> int:
+    """Passes over each place, those of white counted in."""
+    return (2 if twice else 1) * mode.passes + (mode.white_passes if white else 0)
 
 
 def print_s(
@@ -29,8 +49,7 @@ def print_s(
     width_mm: printable width, > 0. source: ours, from how the machine moves; one stroke is
     elementary.
     """
-    passes = (2 if twice else 1) * mode.passes + (mode.white_passes if white else 0)
-    mode = mode.model_copy(update={"passes": passes})
+    mode = mode.model_copy(update={"passes": passes_of(mode, white=white, twice=twice)})
     stroke_s = (width_mm + 2 * mode.overscan_mm) / mode.carriage_mm_s + mode.turnaround_s
     strokes = sum(strokes_over(mode, length_mm) for length_mm in lengths_mm)
     back_and_forth = 2 if mode.directions == 1 else 1

@@ -5,12 +5,21 @@ from math import floor, hypot
 
 from nestplan.clock.cut_time import cut_s
 from nestplan.clock.fits import why_not
-from nestplan.clock.print_time import print_s
+from nestplan.clock.print_time import job_print_s, white_of_job
 from nestplan.clock.profile import cut_profile, print_profile
 from nestplan.clock.times import SetupTimes, Times
 from nestplan.cut import CutPlan
-from nestplan.job import Job, Machine, Setup, ShopFile, Task, machines_of, stages_of, white_order
-from nestplan.marks import MarkPlan, needs_white
+from nestplan.job import (
+    Job,
+    Machine,
+    Setup,
+    ShopFile,
+    Task,
+    machines_of,
+    modes_of,
+    stages_of,
+)
+from nestplan.marks import MarkPlan
 
 SECONDS_PER_H = 3600.0
 LAMINATE = "laminate"
@@ -25,8 +34,7 @@ def time_run(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> T
     do the plan as it stands are in `without`, each with the reason.
     """
     lengths_mm = tuple(frame.length_mm for frame in marks.frames)
-    order = white_order(job.order)
-    white = needs_white(job.roll) or order != "none"
+    white, twice = white_of_job(job)
     cut_times: dict[str, float] = {}
     timed: list[SetupTimes] = []
     without: list[tuple[str, str]] = []
@@ -36,6 +44,10 @@ def time_run(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> T
         reason = why_not(job, marks, cut, printer, cutter) if setup.name != job.setup.name else ""
         if job.laminate is not None and not _laminates(job.shop, setup):
             reason = "; ".join(filter(None, (reason, f"{setup.name} does not laminate")))
+        own = setup.name == job.setup.name
+        modes = (job.mode,) if own else modes_of(job.order, job.shop, printer)
+        if not modes:
+            reason = "; ".join(filter(None, (reason, f"{printer.name} has no mode so fine")))
         if reason:
             without.append((setup.name, reason))
             continue
@@ -44,13 +56,7 @@ def time_run(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> T
         timed.append(
             setup_times(
                 setup,
-                print_s=print_s(
-                    printer.mode[0],
-                    width_mm=page_width_mm,
-                    lengths_mm=lengths_mm,
-                    white=white,
-                    twice=order == "between",
-                ),
+                print_s=job_print_s(job, modes[0], width_mm=page_width_mm, lengths_mm=lengths_mm),
                 cut_s=cut_times[cutter.name],
                 laminate_s=laminate_s(job, setup, marks) if job.laminate else None,
                 shift_s=job.shop.cost.shift_h * SECONDS_PER_H,
@@ -59,15 +65,15 @@ def time_run(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> T
         )
     return Times(
         print_s=timed[0].print_s,
-        print_mode=job.printer.mode[0].name,
+        print_mode=job.mode.name,
         cut_s=timed[0].cut_s,
         setups=tuple(timed),
         printing=print_profile(
-            job.printer.mode[0],
+            job.mode,
             width_mm=page_width_mm,
             lengths_mm=lengths_mm,
             white=white,
-            twice=order == "between",
+            twice=twice,
         ),
         cutting=cut_profile(job.cutter, marks, cut),
         without=tuple(without),
@@ -76,13 +82,11 @@ def time_run(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> T
 
 def time_own(job: Job, marks: MarkPlan, cut: CutPlan, page_width_mm: float) -> SetupTimes:
     """Times of a planned run on the job's own setup alone, for a price."""
-    order = white_order(job.order)
-    printing_s = print_s(
-        job.printer.mode[0],
+    printing_s = job_print_s(
+        job,
+        job.mode,
         width_mm=page_width_mm,
         lengths_mm=tuple(frame.length_mm for frame in marks.frames),
-        white=needs_white(job.roll) or order != "none",
-        twice=order == "between",
     )
     return setup_times(
         job.setup,

@@ -2,7 +2,7 @@
 
 from nestplan.cost.account import Account, Kind, Line, Stage
 from nestplan.cost.estimate import Estimate, estimate
-from nestplan.cost.lines import Taken, account_of
+from nestplan.cost.lines import Taken, account_of, film_cost, metres
 from nestplan.cost.overs import (
     Overs,
     Spoilage,
@@ -33,7 +33,9 @@ __all__ = [
     "dealt",
     "enough",
     "estimate",
+    "film_cost",
     "least_overs",
+    "metres",
     "pieces_of",
     "price_of",
     "spoilage_of",

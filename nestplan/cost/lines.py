@@ -45,6 +45,11 @@ def account_of(job: Job, taken: Taken) -> Account:
     )
 
 
+def metres(length_mm: float) -> Decimal:
+    """A measured length of film as it is paid for."""
+    return exact(length_mm, LENGTH_PLACES) / MM_PER_M
+
+
 def film_cost(roll: Roll, used_m: Decimal) -> Decimal:
     """Film over the whole width of the roll. Of a roll priced as a whole, the share used."""
     return used_m * price_per_m(roll)

@@ -135,7 +135,7 @@ def _dimension_widths(sheet: Sheet, run: Run, view: View) -> None:
     width, say = run.job.roll.width_mm, lengths_of(run)
     base = view.y(0.0)
     for x0, x1, below, words in (
-        (*page, 4.0, f"printable {say.bare(run.page_width_mm)}"),
+        (*page, 4.0, f"{_page_word(run)} {say.bare(run.page_width_mm)}"),
         (0.0, width, 8.2, f"film {say.bare(width)}"),
     ):
         dimension_across(sheet, view.x(x0), view.x(x1), base - below, words, from_mm=base)
@@ -150,6 +150,11 @@ def _dimension_widths(sheet: Sheet, run: Run, view: View) -> None:
         colour=ACCENT,
         align="centre",
     )
+
+
+def _page_word(run: Run) -> str:
+    """The page is as wide as can be printed, or as the print was to be."""
+    return "printable" if run.job.print_width_mm is None else "print"
 
 
 def _infos(run: Run) -> list[Info]:

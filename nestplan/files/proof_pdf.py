@@ -20,6 +20,7 @@ from nestplan.files.proof_page_errors import draw_error_page, plan_error_page
 from nestplan.files.proof_page_frame import draw_frame_page, frame_info, plan_frame_page
 from nestplan.files.proof_page_run import draw_run_page, plan_run_page
 from nestplan.files.proof_page_slip import draw_slip, slip_words, slips
+from nestplan.files.proof_page_trade import draw_trade_page
 from nestplan.files.proof_sheet import Sheet
 from nestplan.files.proof_sheets import Page, drawn, moved
 from nestplan.files.proof_style import PORTRAIT_MM
@@ -56,6 +57,7 @@ def _pages(run: Run) -> list[Page]:
         *_decal_pages(run, first.info),
         *_art_pages(run),
         *_error_pages(run),
+        *_trade_pages(run),
     ]
     plan = plan_frame_page(run)
     for frame in run.marks.frames:
@@ -161,6 +163,21 @@ def _error_pages(run: Run) -> list[Page]:
         kind=KIND,
     )
     return [page, *moved(errors.page.info, title, under, KIND)]
+
+
+def _trade_pages(run: Run) -> list[Page]:
+    """What else could be chosen; no page where the job has no aim."""
+    if run.trade is None:
+        return []
+    page = Page(
+        paper_mm=PORTRAIT_MM,
+        title="What could be chosen",
+        under=f"{one_line(run.job.order.name, NAME_MOST)}: the same decals, printed wider or "
+        f"narrower; planned is the one that takes the least {run.trade.aim}.",
+        draw=partial(draw_trade_page, run=run, trade=run.trade),
+        kind=KIND,
+    )
+    return [page]
 
 
 def _run_words(run: Run) -> str:

@@ -44,9 +44,14 @@ def film_table(run: Run, used: Material) -> Table:
         title="Film",
         columns=_facts(),
         rows=tuple((name, figure.figure, figure.unit) for name, figure in rows),
-        after=f"{figures.bound_words(run.nest.length_mm, run.nest.bound_mm).capitalize()}. "
-        f"Bound: {one_line(run.nest.bound_reason)}.",
+        after=f"{bound_said(run).capitalize()}. Bound: {one_line(run.nest.bound_reason)}.",
     )
+
+
+def bound_said(run: Run) -> str:
+    """How far the nest is from the best possible."""
+    narrow = run.job.print_width_mm is not None
+    return figures.bound_words(run.nest.length_mm, run.nest.bound_mm, narrow=narrow)
 
 
 def carried_table(carried: Carried) -> Table:
@@ -179,7 +184,8 @@ def time_table(run: Run) -> Table:
         rows=tuple((name, figure.figure, figure.unit) for name, figure in rows),
         strong=frozenset({[name for name, _ in rows].index("door to door")}),
         after=f"Print mode: {one_line(run.times.print_mode)}. "
-        f"{figures.count(run.cut.contours, 'contour')}, {figures.path(run.cut.length_mm)} of cut.",
+        f"{figures.count(run.cut.contours, 'contour')}, {figures.path(run.cut.length_mm)} of cut, "
+        f"{figures.travel_words(run.cut.travel_mm, run.cut.travel_bound_mm)}.",
     )
 
 

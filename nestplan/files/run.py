@@ -10,6 +10,7 @@ from nestplan.faults import Note
 from nestplan.job import Job
 from nestplan.marks import MarkPlan, RunErrors
 from nestplan.nest import Nest
+from nestplan.trade import Trade
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -36,3 +37,4 @@ class Run:
     page_width_mm: float
     version: str
     again: str | None = None
+    trade: Trade | None = None  # where the job has an aim

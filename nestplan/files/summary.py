@@ -24,6 +24,7 @@ from nestplan.geometry.outline import Outline, turn
 from nestplan.job.profile import Profile
 from nestplan.marks import Frame, Worth
 from nestplan.nest import Carried, Placements, Strip
+from nestplan.trade import Trade
 
 SCHEMA = 1
 SUMMARY = "summary.json"
@@ -93,6 +94,7 @@ def contents(run: Run, digests: Mapping[str, str]) -> dict[str, Any]:
         },
         "setups": _setups(run),
         "cost": _cost(run),
+        **_aim(run.trade),
         "notes": [
             {"level": note.level, "where": note.where, "text": note.text} for note in run.notes
         ],
@@ -441,6 +443,39 @@ def _cost(run: Run) -> dict[str, Any]:
         "total": _money(cost.total),
         "per_decal": _money(cost.per_decal),
         "per_decal_by_name": {name: _money(each) for name, each in cost.per_decal_by_name},
+    }
+
+
+def _aim(trade: Trade | None) -> dict[str, Any]:
+    """What could be chosen, which was, and what no plan beats; nothing where there is no aim."""
+    if trade is None:
+        return {}
+    return {
+        "aim": {
+            "least": trade.aim,
+            "chosen": trade.chosen + 1,
+            "plans": [
+                {
+                    "print_width_mm": _mm(one.width_mm),
+                    "mode": one.mode,
+                    "resolution_dpi": _mm(one.resolution_dpi),
+                    "frames": one.frames,
+                    "length_used_mm": _mm(one.film_mm),
+                    "print_s": _mm(one.print_s),
+                    "cut_s": _mm(one.cut_s),
+                    "one_run_s": _mm(one.run_s),
+                    "total": _money(one.total),
+                }
+                for one in trade.options
+            ],
+            "bounds": {
+                "length_used_mm": _mm(trade.least.film_mm),
+                "one_run_s": _mm(trade.least.run_s),
+                "total": _money(trade.least.total),
+            },
+            "widths_tried": trade.widths,
+            "planned_in_full": trade.planned,
+        }
     }
 
 

@@ -1,7 +1,8 @@
 """A job file and its shop file come in; a checked `Job` goes out."""
 
 from nestplan.job.former import Former
-from nestplan.job.job_file import Cut, DecalOrder, Direction, JobFile, Rotate, White
+from nestplan.job.job_file import Aim, Cut, DecalOrder, Direction, JobFile, Rotate, White
+from nestplan.job.print_modes import modes_of
 from nestplan.job.rates import Channel, Cost, Discount
 from nestplan.job.read import Change, Equipment, Job, machines_of, read_job, read_shop, stages_of
 from nestplan.job.schema import job_schema, shop_schema
@@ -21,6 +22,7 @@ from nestplan.job.starter import starter_files
 from nestplan.job.white import white_of, white_order
 
 __all__ = [
+    "Aim",
     "Calibration",
     "Change",
     "Channel",
@@ -46,6 +48,7 @@ __all__ = [
     "White",
     "job_schema",
     "machines_of",
+    "modes_of",
     "read_job",
     "read_shop",
     "shop_schema",

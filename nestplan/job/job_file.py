@@ -12,6 +12,7 @@ from pydantic import AfterValidator, ConfigDict, Field
 from pydantic_core import PydanticCustomError
 
 from nestplan.job.values import (
+    AcrossMm,
     FilePath,
     Flag,
     GapMm,
@@ -31,6 +32,7 @@ Rotate = Literal["none", "half", "quarter", "free"]
 Show = Literal["mm", "in"]
 Direction = Literal["leading", "trailing", "left", "right"]
 White = Literal["none", "under", "over", "between"]
+Aim = Literal["film", "time", "money"]
 
 QUANTITY_MOST = 100_000  # a year of one decal; more is a slip of the finger
 SIZE_MOST_MM = 50_000.0  # a whole roll; longer decals do not exist
@@ -263,6 +265,32 @@ class JobFile(Strict):
     roll: Annotated[Name, Field(description="name of a [[roll]] of the shop")]
     setup: Annotated[Name, Field(description="name of a [[setup]] of the shop")]
     gutter_mm: Annotated[GapMm, Field(description="least distance between two contours")] = 3.0
+    aim: Annotated[
+        Aim | None,
+        Field(
+            description="what the plan shall take least of, weighed over narrower prints and the "
+            "modes that may be used: film, time (one run, door to door) or money; absent: film, "
+            "at the full width, and nothing is weighed"
+        ),
+    ] = None
+    print_width_mm: Annotated[
+        AcrossMm | None,
+        Field(
+            description="the print is no wider than this, from the left end of what the printer "
+            "prints; absent: as wide as roll and printer allow"
+        ),
+    ] = None
+    mode: Annotated[
+        Name | None,
+        Field(description="name of a print mode of the setup's printer; absent: its first one"),
+    ] = None
+    resolution_least_dpi: Annotated[
+        Annotated[Number, Field(ge=10, le=20_000)] | None,
+        Field(
+            description="any print mode of so many dots an inch or more may be used, the first of "
+            "them where nothing is weighed; not together with mode"
+        ),
+    ] = None
     piece: Annotated[
         Name | None,
         Field(

@@ -57,6 +57,24 @@ def job_faults(job: Draft) -> list[Fault]:
         faults += _copies_faults(job, row.at, table)
     faults += contour_faults(job)
     faults += mixed_white(job)
+    if job.text("mode") is not None and "resolution_least_dpi" in job.tables:
+        faults.append(
+            job.fault(
+                "mode and resolution_least_dpi stand together: the one names what the other leaves "
+                "open",
+                ("resolution_least_dpi",),
+                "delete one of them",
+            )
+        )
+    if job.text("aim") is not None and job.text("from_plan") is not None:
+        faults.append(
+            job.fault(
+                "aim and from_plan stand together: copies that stay where a former plan has them "
+                "leave nothing to choose",
+                ("aim",),
+                "delete one of them",
+            )
+        )
     remnant = job.text("start_on")
     if remnant is not None:
         fault = _inside(job, ("start_on",), remnant)
@@ -130,8 +148,11 @@ def _inside(job: Draft, keys: Keys, artwork: str) -> Fault | None:
     return None
 
 
-def match_faults(job: Draft, shop: Draft) -> list[Fault]:
-    """Faults of the job against its shop: names that it lacks, film that cannot go through."""
+def match_faults(job: Draft, shop: Draft, *, elsewhere: bool = False) -> list[Fault]:
+    """Faults of the job against its shop: names that it lacks, film that cannot go through.
+
+    elsewhere: the setup is not the one that the job names.
+    """
     faults = []
     rolls, setups = shop.rows("roll", Roll), shop.rows("setup", Setup)
     for key, kind, rows in (
@@ -162,6 +183,8 @@ def match_faults(job: Draft, shop: Draft) -> list[Fault]:
         faults += _no_white(shop, roll, setup, machines)
     printer = next((m for _, m in machines if m.name == setup.stages[0].machine), None)
     faults += white_faults(job, roll, printer)
+    if printer is not None:
+        faults += _no_mode(job, [m for _, m in sound.values()], printer, elsewhere)
     faults += _no_tool(job, setup, machines)
     return faults
 
@@ -261,6 +284,34 @@ def no_white_words(roll: Roll, printer: Machine) -> tuple[str, str]:
         f"prints_white = true; write so for {shown(printer.name)} if it has one"
     )
     return what, do
+
+
+def _no_mode(
+    job: Draft, machines: list[Machine], printer: Machine, elsewhere: bool
+) -> Iterator[Fault]:
+    """The printer must have the mode that is named, or one that is fine enough."""
+    name, least_dpi = job.text("mode"), job.tables.get("resolution_least_dpi")
+    finest_dpi = max((mode.resolution_dpi for mode in printer.mode), default=0.0)
+    if not printer.mode:
+        return
+    if name is not None and least_dpi is None:
+        own = [mode.name for mode in printer.mode]
+        if name in own:
+            return
+        others = [m for machine in machines for m in machine.mode if m.name == name]
+        if not elsewhere or not others:
+            what, do = unknown_name("print mode", name, own, shown(printer.name))
+            yield job.fault(what, ("mode",), do)
+            return
+        least_dpi = min(mode.resolution_dpi for mode in others)
+    if isinstance(least_dpi, int | float) and least_dpi > finest_dpi:
+        yield job.fault(
+            f"{shown(printer.name)} prints {short(finest_dpi)} dpi at its finest, and "
+            f"{short(least_dpi)} are asked for",
+            ("mode" if name is not None else "resolution_least_dpi",),
+            f"write {short(finest_dpi)} or less, or take a setup whose printer has a finer mode",
+            OUT_OF_REACH,
+        )
 
 
 def _no_tool(job: Draft, setup: Setup, machines: list[tuple[int, Machine]]) -> Iterator[Fault]:

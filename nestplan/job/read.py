@@ -9,8 +9,9 @@ from nestplan.job.draft import Draft
 from nestplan.job.former import Former, read_former
 from nestplan.job.job_file import JobFile
 from nestplan.job.job_sense import job_faults, match_faults
+from nestplan.job.print_modes import modes_of
 from nestplan.job.profile import Profile, read_profile
-from nestplan.job.shop_file import Machine, Roll, Setup, ShopFile, Stage, Task
+from nestplan.job.shop_file import Machine, PrintMode, Roll, Setup, ShopFile, Stage, Task
 from nestplan.job.shop_sense import shop_faults
 from nestplan.job.toml_file import Tables, read_tables
 
@@ -19,7 +20,10 @@ PAGE_MOST_MM = 5080.0  # 14 400 units of 1/72 inch: ISO 32000-1 Annex C.2
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Equipment:
-    """A roll of a shop and the machines of one setup that it runs through."""
+    """A roll of a shop and the machines of one setup that it runs through.
+
+    print_width_mm: the print is no wider than this; None: as wide as roll and printer allow.
+    """
 
     shop_path: Path
     shop: ShopFile
@@ -27,6 +31,7 @@ class Equipment:
     setup: Setup
     printer: Machine
     cutter: Machine
+    print_width_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,7 +41,8 @@ class Job(Equipment):
     former: the plan that `from_plan` names. laminate: the roll that goes over the print.
     profile: of the film on the printer, where the shop names one.
     piece, laminate_piece: ids in the shop's stock; then `roll` is that piece as it will be when
-    the run's turn comes.
+    the run's turn comes. modes: those of the printer that the job
+    allows; the first one is used.
     """
 
     path: Path
@@ -46,6 +52,12 @@ class Job(Equipment):
     profile: Profile | None = None
     piece: str | None = None
     laminate_piece: str | None = None
+    modes: tuple[PrintMode, ...] = ()
+
+    @property
+    def mode(self) -> PrintMode:
+        """How it is printed."""
+        return self.modes[0] if self.modes else self.printer.mode[0]
 
     @property
     def folder(self) -> Path:
@@ -72,18 +84,24 @@ class Change:
     shop: Callable[[Tables], None] = _as_it_is
 
 
-def read_job(path: Path, *, setup: str | None = None, change: Change | None = None) -> Job:
+def read_job(
+    path: Path, *, setup: str | None = None, aim: str | None = None, change: Change | None = None
+) -> Job:
     """Read and check a job file and the shop file it names.
 
-    setup: taken in place of the one the job names. change: changes what both files say, as if
+    setup, aim: taken in place of those the job names. On another setup a named print mode stands
+    for any that is as fine. change: changes what both files say, as if
     they said it, before it is checked.
 
     raises: Fault or Faults, each with file, key, value found and what would be right.
     """
     job = Draft(path=path, tables=read_tables(path, kind="job"))
     _refuse_other_kind(job, kind="job", mark="machine", own="decal")
+    elsewhere = setup is not None and setup != job.tables.get("setup")
     if setup is not None:
         job.tables["setup"] = setup
+    if aim is not None:
+        job.tables["aim"] = aim
     if change is not None:
         change.job(job.tables)
     faults = [*job.shape_faults(JobFile), *job_faults(job)]
@@ -95,7 +113,8 @@ def read_job(path: Path, *, setup: str | None = None, change: Change | None = No
     if shop is not None:
         if change is not None:
             change.shop(shop.tables)
-        faults += [*shop.shape_faults(ShopFile), *shop_faults(shop), *match_faults(job, shop)]
+        faults += [*shop.shape_faults(ShopFile), *shop_faults(shop)]
+        faults += match_faults(job, shop, elsewhere=elsewhere)
     raise_all(faults)
     assert shop is not None, "a job without a shop has a fault"
     return _resolved(job, shop)
@@ -174,6 +193,8 @@ def _resolved(job: Draft, shop: Draft) -> Job:
         former=_former_of(job, order.from_plan),
         laminate=next((roll for roll in stock.roll if roll.name == order.laminate), None),
         profile=_profile_of(shop, stock, roll, printer),
+        modes=modes_of(order, stock, printer),
+        print_width_mm=order.print_width_mm,
     )
 
 

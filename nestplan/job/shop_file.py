@@ -307,7 +307,7 @@ class Machine(Strict):
     ] = None
     # printing
     mode: Annotated[
-        list[PrintMode], Field(description="print: modes; the first is the one used")
+        list[PrintMode], Field(description="print: modes; the first is used where a job names none")
     ] = []
     profile: Annotated[
         FilePath | None,

@@ -6,6 +6,7 @@ from nestplan.marks.error_model import ErrorModel, error_model
 from nestplan.marks.error_notes import error_notes
 from nestplan.marks.evenly_placed import ends_most_mm
 from nestplan.marks.fill_frame import fill_last_frame
+from nestplan.marks.film import lead_mm, tail_mm
 from nestplan.marks.lanes import Lanes, strip_range_mm
 from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, Mark, MarkPlan, Placement, Slug, Worth
 from nestplan.marks.off_film import missing_film
@@ -35,12 +36,14 @@ __all__ = [
     "error_model",
     "error_notes",
     "fill_last_frame",
+    "lead_mm",
     "missing_film",
     "needs_white",
     "place_marks",
     "predict",
     "since_former_notes",
     "strip_range_mm",
+    "tail_mm",
     "web_of",
     "white_fields",
     "white_notes",

@@ -28,13 +28,16 @@ class Web:
 
 
 def web_of(job: Equipment) -> Web:
-    """The web of a roll on a setup."""
+    """The web of a roll on a setup. A print that is to be narrower lies at the left."""
     width, printer, cutter = job.roll.width_mm, job.printer, job.cutter
     sensor = cutter.sensor
     assert sensor is not None, "the job room refuses a cutter without a sensor"
+    left, right = printer.margin_left_mm, width - printer.margin_right_mm
+    if job.print_width_mm is not None:
+        right = min(right, left + job.print_width_mm)
     return Web(
         film_mm=(0.0, width),
-        printable_mm=(printer.margin_left_mm, width - printer.margin_right_mm),
+        printable_mm=(left, right),
         cuttable_mm=(cutter.margin_left_mm, width - cutter.margin_right_mm),
         reach_mm=(sensor.reach_left_mm, width - sensor.reach_right_mm),
         lanes_mm=tuple((float(a), float(b)) for a, b in cutter.roller_lanes_mm),

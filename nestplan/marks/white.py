@@ -79,7 +79,7 @@ def _moved(shape: shapely.Geometry, by_mm: NDArray[np.float64]) -> shapely.Geome
 def white_notes(job: Job) -> list[Note]:
     """What a person should know of a run that has white."""
     order, roll = white_order(job.order), job.roll
-    bare = job.printer.mode[0].white_passes == 0
+    bare = job.mode.white_passes == 0
     untimed = "; the print time counts no passes of white: the mode has no white_passes"
     notes = []
     if needs_white(roll):
