@@ -23,23 +23,27 @@ from nestplan.cost import (
 from nestplan.cut import knife_of, plan_cut
 from nestplan.faults import Note
 from nestplan.job import Job, read_job
-from nestplan.marks import Lanes, MarkPlan, web_of
+from nestplan.marks import Lanes, MarkPlan, fill_last_frame, web_of
 from nestplan.nest import Budget, Nest, Watch, never, unwatched
 from nestplan.plan import WORKERS, marks_round, measured, nest_within, with_quantities
 from nestplan.stock import film_at_hand
 from nestplan.stock.history import Stage
 
 PRICE_STEPS = 1_500
+SAME_FILM_MM = 1e-3
+MORE_MOST = 4096  # copies
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Search:
-    """How each nest is searched for."""
+    """How each nest is searched for. fuller: whether more copies for the same film are looked for;
+    filling a mix of decals takes seconds."""
 
     seed: int = 1
     steps: int = PRICE_STEPS
     stopped: Callable[[], bool] = never
     watch: Watch = unwatched
+    fuller: bool = True
 
     @property
     def budget(self) -> Budget:
@@ -96,6 +100,8 @@ def price_job(path: Path, quantities: Sequence[int], search: Search) -> tuple[Pr
     job = film_at_hand(read_job(path))
     artwork = load_artwork(job)
     pieces = measured(job, artwork)
+    several = len(quantities) > 1 and len(artwork.decals) > 1
+    search = replace(search, fuller=search.fuller and not several)
     asked = [with_quantities(job, artwork, number) for number in quantities] or [(job, artwork)]
     return tuple(price_run(*each, pieces, search) for each in asked)
 
@@ -107,12 +113,13 @@ def price_run(job: Job, artwork: Artwork, pieces: tuple[Piece, ...], search: Sea
     frames, seen = 1, set()
     while True:
         overs = overs_for(job, artwork, spoilage, frames)
-        nest, marks = lay_out_in_haste(job, with_overs(artwork, overs), search)
+        nest, marks, lanes = lay_out_in_haste(job, with_overs(artwork, overs), search)
         found = len(nest.strips)
         if found <= frames or spoilage.frame == 0 or found in seen:
             break
         seen.add(frames)
         frames = found
+    fuller = fuller_at(job, artwork, nest, marks, lanes, search) if search.fuller else None
     cut = plan_cut(artwork.decals, nest, marks, knife_of(job), rough=True)
     left_mm, right_mm = web_of(job).printable_mm
     times = time_own(job, marks, cut, right_mm - left_mm)
@@ -133,6 +140,7 @@ def price_run(job: Job, artwork: Artwork, pieces: tuple[Piece, ...], search: Sea
         overs=overs,
         price=price_of(job, account_of(job, taken)),
         notes=(*artwork.notes, *nest.notes, *marks.notes),
+        fuller=fuller,
     )
 
 
@@ -148,15 +156,73 @@ def amounts_of(priced: Priced) -> dict[Stage, float]:
     }
 
 
-def lay_out_in_haste(job: Job, artwork: Artwork, search: Search) -> tuple[Nest, MarkPlan]:
+def lay_out_in_haste(job: Job, artwork: Artwork, search: Search) -> tuple[Nest, MarkPlan, Lanes]:
     """Nest and evenly spaced marks; once more with the lanes that marks ask for."""
     lanes = Lanes()
     while True:
         nest = nest_within(job, artwork, lanes, search.budget, search.watch)
         placed = marks_round(job, artwork, nest, lanes, rough=True)
         if isinstance(placed, MarkPlan):
-            return nest, placed
+            return nest, placed, lanes
         lanes = placed
+
+
+def fuller_at(
+    job: Job,
+    artwork: Artwork,
+    nest: Nest,
+    marks: MarkPlan,
+    lanes: Lanes,
+    search: Search,
+) -> Fuller | None:
+    """More copies that the same film holds; None where none were found.
+
+    One decal is nested again with more copies; of several, the smallest fills the last frame.
+    """
+    if any(decal.rows for decal in artwork.decals):
+        return None
+    if len(artwork.decals) == 1:
+        more = _more_of_one(job, artwork, nest, lanes, search)
+        if not more:
+            return None
+        n = artwork.decals[0].quantity
+        words = f"{n + more} cost no more film than {n}"
+        return Fuller(name=artwork.decals[0].name, more=more, words=words)
+    least = min(artwork.decals, key=lambda decal: decal.footprint.area_mm2)
+    order = job.order.model_copy(update={"fill_with": least.name})
+    filling = replace(job, order=order)
+    full, _, _ = fill_last_frame(filling, artwork.decals, nest, marks, (), search.budget)
+    more = sum(full.planned) - sum(nest.planned)
+    if not more:
+        return None
+    copies = sum(decal.quantity for decal in artwork.decals)
+    words = f"{copies + more}, {more} more of {least.name}, cost no more film than {copies}"
+    return Fuller(name=least.name, more=more, words=words)
+
+
+def _more_of_one(job: Job, artwork: Artwork, nest: Nest, lanes: Lanes, search: Search) -> int:
+    """How many more ordered copies the same film holds, with their overs."""
+    laid, ordered = sum(nest.planned), artwork.decals[0].quantity
+
+    def holds(extra: int) -> bool:
+        decals = (replace(artwork.decals[0], quantity=laid + extra),)
+        found = nest_within(job, replace(artwork, decals=decals), lanes, search.budget, unwatched)
+        longest_mm = nest.length_mm + SAME_FILM_MM
+        return len(found.strips) <= len(nest.strips) and found.length_mm <= longest_mm
+
+    low, high = 0, 1
+    while high <= MORE_MOST and holds(high):
+        low, high = high, 2 * high
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if holds(middle) else (low, middle)
+    spoilage = spoilage_for(job)
+    for more in range(low, 0, -1):
+        decals = (replace(artwork.decals[0], quantity=ordered + more),)
+        asked = overs_for(job, replace(artwork, decals=decals), spoilage, len(nest.strips))
+        if ordered + more + asked.extra[0] <= laid + low:
+            return more
+    return 0
 
 
 def spoilage_for(job: Job) -> Spoilage:

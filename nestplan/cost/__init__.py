@@ -14,6 +14,9 @@ from nestplan.cost.overs import (
 )
 from nestplan.cost.piece import Piece, pieces_of
 from nestplan.cost.price import DecalPrice, Price, Taxed, price_of
+from nestplan.cost.shared import Share, divided
+from nestplan.cost.vary import Varied, by_price
+from nestplan.cost.which_roll import NoChoice, RollChoice, Shelved, choice_of, ranked, worth
 
 __all__ = [
     "Account",
@@ -21,16 +24,24 @@ __all__ = [
     "Estimate",
     "Kind",
     "Line",
+    "NoChoice",
     "Overs",
     "Piece",
     "Price",
+    "RollChoice",
+    "Share",
+    "Shelved",
     "Spoilage",
     "Stage",
     "Taken",
     "Taxed",
+    "Varied",
     "account_of",
     "by_percent",
+    "by_price",
+    "choice_of",
     "dealt",
+    "divided",
     "enough",
     "estimate",
     "film_cost",
@@ -38,5 +49,7 @@ __all__ = [
     "metres",
     "pieces_of",
     "price_of",
+    "ranked",
     "spoilage_of",
+    "worth",
 ]

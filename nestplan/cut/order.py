@@ -41,7 +41,7 @@ def cutting_order(
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Order and starts for m rings, from where the knife stands (2,).
 
-    kicks: how long to search; absent: by the number of rings.
+    kicks: how long to search; absent: by the number of rings; 0: the first way.
     returns: rings (m,) as they are cut; start (m,), by ring, an index into corners.
     source:  ours; near best, not best. `travel_bound_mm` says how near.
     """
@@ -51,6 +51,8 @@ def cutting_order(
     for rank in np.unique(rings.rank).tolist():
         order += _of_one_rank(rings, rank, knife, start)
         knife = rings.corners[start[order[-1]]]
+    if kicks == 0:
+        return np.array(order, dtype=np.int64), start
     after = held_back(rings)
     rules = Rules(rings.rank, after, bool((after != TOP).any()))
     cut = np.array(order, dtype=np.int64)

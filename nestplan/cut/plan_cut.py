@@ -29,7 +29,7 @@ def plan_cut(
     In each frame the knife comes from the first mark; from ring to ring it is lifted. A
     ring comes after every ring of its window and kind that lies in it.
 
-    rough: a way that is improved but not searched, and no bound (0): for a price.
+    rough: the first way, not searched for a better one, and no bound (0): for a price.
     raises: Fault where a ring is longer than a window.
     """
     knife = knife or Knife()

@@ -23,6 +23,7 @@ from nestplan.nest.bound_rows import whole_rows_mm, wide_in_file_mm
 from nestplan.nest.bound_single import longest_single_mm
 from nestplan.nest.task import Task
 
+QUICK = 2
 BELOW_MM = 1e-8  # taken off every bound: more than float64 can have added
 
 # Each takes a task and the number of frames, and returns a length no layout stays below,
@@ -48,12 +49,14 @@ class Bound:
     reason: str
 
 
-def lower_bound(task: Task, *, frames: int = 1) -> Bound:
+def lower_bound(task: Task, *, frames: int = 1, quick: bool = False) -> Bound:
     """The greatest bound known for the extents of all frames together.
 
-    frames: how many strips the copies are divided into, none of them empty.
+    frames: how many strips the copies are divided into, none of them empty. quick: of the first
+    QUICK bounds only, for a price.
     """
-    lengths = {reason: length_mm(task, frames) for reason, length_mm in BOUNDS}
+    asked = BOUNDS[:QUICK] if quick else BOUNDS
+    lengths = {reason: length_mm(task, frames) for reason, length_mm in asked}
     greatest_mm = max(lengths.values())
     reason = next(name for name, length_mm in lengths.items() if length_mm > greatest_mm - SAME_MM)
     return Bound(length_mm=lengths[reason] - BELOW_MM, reason=reason)

@@ -75,7 +75,7 @@ def nest_in_frames(
 
     Every single piece fits a frame: the caller has refused what does not.
     """
-    frames = max(1, least_frames(task, length_most_mm))
+    frames = max(1, least_frames(task, length_most_mm, quick=budget.haste))
     while True:
         mixes = balanced(task, frames)
         raced = _race_each(task, mixes, length_most_mm, budget, watch)
@@ -86,7 +86,8 @@ def nest_in_frames(
     if frames > 1 and len(task.shapes) == 1:
         mixes, raced = _full_frames(task, mixes, raced, length_most_mm, budget, watch)
     divided = _divided(task, [(mix, raced[mix]) for mix in mixes])
-    if frames == 1 or len(task.shapes) == 1 or task.obstacles or task.copies < LONG_LEAST:
+    few = task.copies < LONG_LEAST or budget.haste
+    if frames == 1 or len(task.shapes) == 1 or task.obstacles or few:
         return divided
     return _shorter(divided, _cut_from_one(task, length_most_mm, budget, watch))
 
@@ -104,10 +105,10 @@ def balanced(task: Task, frames: int) -> list[Counts]:
     return sorted((tuple(int(c) for c in row) for row in counts), reverse=True)
 
 
-def least_frames(task: Task, length_most_mm: float) -> int:
+def least_frames(task: Task, length_most_mm: float, *, quick: bool = False) -> int:
     """No fewer frames of this length can hold the task."""
     frames = 1
-    while lower_bound(task, frames=frames).length_mm > frames * length_most_mm:
+    while lower_bound(task, frames=frames, quick=quick).length_mm > frames * length_most_mm:
         frames += 1
     return frames
 
@@ -141,13 +142,7 @@ def _full_frames(
 ) -> tuple[list[Counts], dict[Counts, Race]]:
     """For one shape: full frames and a rest in the last one, where that is shorter."""
     copies, frames = task.copies, len(mixes)
-    most = ceil(copies / frames)
-    quick = replace(budget, steps=FULL_STEPS)
-    while most < copies:
-        trial = race(part_of(task, (most + 1,), length_most_mm), quick)
-        if trial.best.length_mm > length_most_mm + 1e-6:
-            break
-        most += 1
+    most = _copies_a_frame(task, ceil(copies / frames), length_most_mm, budget)
     full: list[Counts] = [(most,) for _ in range(copies // most)]
     if copies % most:
         full.append((copies % most,))
@@ -157,13 +152,35 @@ def _full_frames(
     return full, others
 
 
+def _copies_a_frame(task: Task, holds: int, length_most_mm: float, budget: Budget) -> int:
+    """Copies of one shape that a frame was found to hold, given that it holds so many."""
+    quick = replace(budget, steps=FULL_STEPS)
+
+    def fits(copies: int) -> bool:
+        trial = race(part_of(task, (copies,), length_most_mm), quick)
+        return trial.best.length_mm <= length_most_mm + 1e-6
+
+    most, step = holds, 1
+    if budget.haste:  # in steps twice as long each, then half as long
+        while most + step <= task.copies and fits(most + step):
+            most, step = most + step, 2 * step
+        while step > 1:
+            step //= 2
+            if most + step <= task.copies and fits(most + step):
+                most += step
+        return most
+    while most < task.copies and fits(most + 1):
+        most += 1
+    return most
+
+
 def _total(mixes: list[Counts], raced: dict[Counts, Race]) -> float:
     return sum(raced[mix].best.length_mm for mix in mixes)
 
 
 def _cut_from_one(task: Task, length_most_mm: float, budget: Budget, watch: Watch) -> Divided:
     """One long nest, cut into frames."""
-    raced = race(task, replace(budget, steps=budget.steps if budget.haste else LONG_STEPS), watch)
+    raced = race(task, replace(budget, steps=LONG_STEPS), watch)
     placements = raced.best.placements
     boxes = boxes_mm(task, placements)
     used = [0] * len(task.shapes)

@@ -78,7 +78,7 @@ def nest_run(
     else:
         divided = nest_in_frames(task, length_most_mm=length_most_mm, budget=budget, watch=watch)
     wide = replace(task, width_mm=printable_mm[1] - printable_mm[0])
-    bound = lower_bound(wide, frames=len(divided.strips))
+    bound = lower_bound(wide, frames=len(divided.strips), quick=budget.haste)
     notes = distance_notes(decals, gutter_mm)
     if former is not None:
         notes += carried_notes(former, job, divided.carried, divided.tried)

@@ -74,12 +74,13 @@ def _run_in_haste(field: "_Field", task: Task, budget: Budget) -> None:
     A shape that fills its box lies in columns: no pattern lays it closer than boxes.
     """
     field.run(Columns(), budget)
-    field.run(Boxes(), replace(budget, steps=HASTE_STEPS))
     if len(task.shapes) == 1 and not task.obstacles:
-        if field.open and _fills_its_box(task) < ALL_OF_ITS_BOX:
+        if _fills_its_box(task) < ALL_OF_ITS_BOX:
             field.run(Patterns(), budget)
             field.run(Discs(), replace(budget, steps=HASTE_STEPS))
-    elif field.open and task.copies > SEARCHED_IN_HASTE:
+        return
+    field.run(Boxes(), replace(budget, steps=HASTE_STEPS))
+    if field.open and task.copies > SEARCHED_IN_HASTE:
         field.run(Blocks(), budget)
     elif field.open:
         field.run(Outlines(), budget)
