@@ -30,10 +30,18 @@ def plan(job: Path, out: Path, *more: object, code: int = 0):
     return run("plan", job, "--out", out, "--steps", 60, *more, code=code)
 
 
+def few_copies(folder: Path) -> Path:
+    """The small job with three copies, for most of what is tested asks for no more."""
+    job = write_small_job(folder)
+    changed(job, "quantity = 8", "quantity = 2")
+    changed(job, "quantity = 6", "quantity = 1")
+    return job
+
+
 @pytest.fixture
 def shop(tmp_path) -> Path:
     """A job, and a stock with a long roll and a short one."""
-    job = write_small_job(tmp_path / "job")
+    job = few_copies(tmp_path / "job")
     shop = tmp_path / "job/shop.toml"
     run("stock", "add", shop, FILM, 20, "--splice", 12.1)
     run("stock", "add", shop, FILM, 3, "--id", "W-07")
@@ -56,7 +64,12 @@ def test_a_plan_reserves_the_shortest_piece_and_the_commit_books_it_once(shop, t
     summary = json.loads((out / "summary.json").read_bytes())
     used_m = summary["roll"]["length_used_mm"] / 1000
 
-    assert summary["inputs"]["stock"] == {"piece": "W-07", "left_m": 3.0, "avoid_m": []}
+    assert summary["inputs"]["stock"] == {
+        "piece": "W-07",
+        "movement": 2,
+        "left_m": 3.0,
+        "avoid_m": [],
+    }
     assert left(shop) == {"P1": (20, 20), "W-07": (3, pytest.approx(3 - used_m))}
 
     first = said("plan", job_of(shop), "--out", out, "--commit")
@@ -95,9 +108,23 @@ def test_a_second_order_is_a_second_run(shop, tmp_path):
     assert [each["kind"] for each in moves] == ["add", "run", "run"]
 
 
+def test_a_second_order_is_a_second_run_though_a_count_found_as_much_film_as_before(shop, tmp_path):
+    plan(job_of(shop), tmp_path / "out", "--commit")
+    run("stock", "count", shop, "W-07", 3)
+    plan(job_of(shop), tmp_path / "more", "--commit")
+
+    assert left(shop)["W-07"][0] < 3
+
+
+def test_a_plan_made_with_another_aim_is_booked_as_it_lies(shop, tmp_path):
+    plan(job_of(shop), tmp_path / "out", "--aim", "time")
+
+    assert not said("plan", job_of(shop), "--out", tmp_path / "out", "--commit")["booked_before"]
+
+
 def test_a_job_changed_since_is_not_booked(shop, tmp_path):
     plan(job_of(shop), tmp_path / "out")
-    changed(job_of(shop), "quantity = 8", "quantity = 9")
+    changed(job_of(shop), "quantity = 2", "quantity = 3")
     result = plan(job_of(shop), tmp_path / "out", "--commit", code=2)
 
     assert "job.toml (decal) changed" in result.stderr
@@ -105,7 +132,7 @@ def test_a_job_changed_since_is_not_booked(shop, tmp_path):
 
 
 def test_a_splice_where_the_frame_would_lie_moves_the_run_to_another_piece(shop, tmp_path):
-    run("stock", "mark", shop, "W-07", "--splice", 0.15)
+    run("stock", "mark", shop, "W-07", "--splice", 0.1)
     plan(job_of(shop), tmp_path / "out")
 
     summary = json.loads((tmp_path / "out/summary.json").read_bytes())
@@ -153,7 +180,7 @@ def test_the_run_card_says_which_piece(shop, tmp_path):
 
 
 def test_laminate_is_reserved_and_booked_with_the_film(tmp_path):
-    job = write_small_job(tmp_path / "job")
+    job = few_copies(tmp_path / "job")
     shop = tmp_path / "job/shop.toml"
     changed(
         shop,
@@ -249,7 +276,7 @@ def test_what_cannot_be_is_named_and_not_booked(shop, words, code, says):
 
 
 def test_a_shop_without_a_stock_plans_as_ever_and_has_nothing_to_book(tmp_path):
-    job = write_small_job(tmp_path / "job")
+    job = few_copies(tmp_path / "job")
     plan(job, tmp_path / "out")
     refused = plan(job, tmp_path / "out", "--commit", code=3)
 

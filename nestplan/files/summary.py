@@ -148,6 +148,7 @@ def _stock(run: Run) -> dict[str, Any]:
     return {
         "stock": {
             "piece": job.piece,
+            "movement": job.piece_no,  # another run of the same job is another plan
             "left_m": _mm(job.roll.left_m),
             "avoid_m": [[_mm(a), _mm(b)] for a, b in job.roll.avoid_m],
             **({} if job.laminate_piece is None else {"laminate": job.laminate_piece}),

@@ -41,8 +41,8 @@ class Job(Equipment):
     former: the plan that `from_plan` names. laminate: the roll that goes over the print.
     profile: of the film on the printer, where the shop names one.
     piece, laminate_piece: ids in the shop's stock; then `roll` is that piece as it will be when
-    the run's turn comes. modes: those of the printer that the job
-    allows; the first one is used.
+    the run's turn comes, as booked up to the movement `piece_no` of the book.
+    modes: those of the printer that the job allows; the first one is used.
     """
 
     path: Path
@@ -51,6 +51,7 @@ class Job(Equipment):
     laminate: Roll | None = None
     profile: Profile | None = None
     piece: str | None = None
+    piece_no: int = 0
     laminate_piece: str | None = None
     modes: tuple[PrintMode, ...] = ()
 

@@ -94,7 +94,7 @@ def on_piece(job: Job, piece: OnShelf, *, spoilt: bool = True) -> Job:
             "avoid_m": piece.avoid_m(piece.reserved_um) if spoilt else [],
         }
     )
-    return replace(job, roll=roll, piece=piece.piece.id)
+    return replace(job, roll=roll, piece=piece.piece.id, piece_no=piece.last_no)
 
 
 def shortest(pieces: Sequence[OnShelf], used_um: int, frames: Frames) -> OnShelf | None:

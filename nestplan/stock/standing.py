@@ -10,6 +10,7 @@ from nestplan.job import Job
 
 SUMMARY = "summary.json"
 BYTES_MOST = 200_000_000
+HOW = ("aim",)  # keys that an option may stand in for: they say how it is planned, not what
 
 
 def standing_plan(folder: Path) -> dict[str, Any] | None:
@@ -51,8 +52,8 @@ def changes_since(said: dict[str, Any], job: Job) -> str:
     before = inputs.get("job")
     if not isinstance(before, dict):
         return "the job file"
-    if now != before:
-        keys = [key for key in {**before, **now} if before.get(key) != now.get(key)]
+    keys = [k for k in {**before, **now} if before.get(k) != now.get(k) and k not in HOW]
+    if keys:
         return f"{job.path.name} ({', '.join(sorted(keys))})"
     digests = [inputs.get("art"), inputs.get("rows")]
     start_on = said.get("start_on")
