@@ -103,3 +103,19 @@ def test_a_count_of_the_former_plan_that_does_not_add_up_is_named(followed, tmp_
 
     assert {each.kind for each in found} == {Kind.COUNT_WRONG}
     assert all("nest.from_plan" in each.where for each in found)
+
+
+def test_a_mirrored_job_follows_its_former_plan(tmp_path):
+    """Places are those of the printed side, mirrored then as now."""
+    job = write_small_job(tmp_path / "job")
+    changed(job, "gutter_mm", "mirrored = true\ngutter_mm")
+    former = plan(job, tmp_path / "former")
+    changed(job, "gutter_mm", 'from_plan = "../former"\ngutter_mm')
+    changed(job, "quantity = 8", "quantity = 7")
+
+    said = plan(job, tmp_path / "out")
+
+    assert said["nest"]["from_plan"]["stayed"] == 13
+    assert places(said) <= places(former)
+    assert all(p["mirrored"] for frame in said["frames"] for p in frame["placements"])
+    assert check_folder(tmp_path / "out").found == ()

@@ -30,6 +30,7 @@ from nestplan.geometry.outline import FLATTEN_MM
 from nestplan.geometry.polyline import map_points
 
 MM_PER_PT = 25.4 / 72
+NO_SPOTS = {"All", "None", "Cyan", "Magenta", "Yellow", "Black"}  # ISO 32000-1, 8.6.6.4
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -86,12 +87,12 @@ class DocumentArt:
         """The contour before an offset."""
         if rule.kind == "page":
             width, height = (side * mm_per_px for side in self.page_px)
-            return Traced(region=page_region(width, height), notes=())
+            return Traced(region=page_region(width, height), notes=self._spot_notes())
         onto = upright(mm_per_px)
         if rule.kind == "trim":
             box = shapely.box(*(self.sheet.trim or (0.0, 0.0, *self.page_px)))
             trimmed = shapely.transform(box, lambda points: map_points(points, onto))
-            return Traced(region=trimmed, notes=self._trim_notes())
+            return Traced(region=trimmed, notes=[*self._trim_notes(), *self._spot_notes()])
         if not rule.is_drawn:
             mm = shapely.transform(self._silhouette_px, lambda points: map_points(points, onto))
             pixel_mm = max(self._media_size) * mm_per_px / RENDERED_PX
@@ -103,7 +104,7 @@ class DocumentArt:
 
             def edge(off_mm: float) -> Traced:
                 region, notes = knife_edge(shapely.simplify(mm, off_mm), self.source)
-                return Traced(region=region, notes=[told, *notes])
+                return Traced(region=region, notes=[told, *self._spot_notes(), *notes])
 
             return finely(edge)
         said, ruler = self._line_notes(rule), Ruler(own_per_mm=MM_PER_PT / mm_per_px)
@@ -170,6 +171,21 @@ class DocumentArt:
     def _media_size(self) -> tuple[float, float]:
         left, top, right, bottom = self.sheet.media
         return right - left, bottom - top
+
+    def _spot_notes(self) -> list[Note]:
+        """Spot colours that are printed, where the contour is none of the art's lines.
+
+        One of them may be a cut line that was meant to be taken out.
+        """
+        inks = (ink for p in self._shown for ink in (p.fill, p.stroke) if ink is not None)
+        spots = sorted({name for ink in inks for name in ink.spots} - NO_SPOTS)
+        if not spots:
+            return []
+        text = (
+            f"spot colours of the art are printed: {', '.join(spots)}. If one of them draws the "
+            "cut line, write contour = 'spot:NAME': then it is cut and not printed"
+        )
+        return [Note(level="look", where=self.source, text=text)]
 
     @property
     def _shown(self) -> list[Piece]:

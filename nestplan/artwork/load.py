@@ -70,6 +70,7 @@ def load_artwork(job: Job) -> Artwork:
             faults.append(fault)
         except Faults as several:
             faults += several.each
+    notes += _for_nobody(job)
     remnant = None
     try:
         if job.order.start_on is not None:
@@ -81,6 +82,15 @@ def load_artwork(job: Job) -> Artwork:
         faults += several.each
     raise_all(faults)
     return Artwork(decals=tuple(decals), notes=tuple(dict.fromkeys(notes)), remnant=remnant)
+
+
+def _for_nobody(job: Job) -> list[Note]:
+    """Decals on no packing slip, where others are on one."""
+    without = [order.name for order in job.order.decal if order.recipient is None]
+    if not without or len(without) == len(job.order.decal):
+        return []
+    text = f"on no packing slip, for no recipient is named: {', '.join(without)}"
+    return [Note(level="know", where=f"{job.path.name}, for", text=text)]
 
 
 def _decal(job: Job, order: DecalOrder, where: str) -> tuple[Decal, list[Note]]:

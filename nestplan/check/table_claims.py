@@ -71,7 +71,7 @@ def _meant(said: Said, name: str) -> tuple[list[list[str]], Rows, int]:
 _SIZES = ["width_mm", "height_mm", "area_mm2", "cut", "bleed_mm"]
 _DECALS = ["decal", "name", "ordered", "planned", *_SIZES, "price", "currency"]
 _PLACE = ["x_mm", "y_mm", "angle_deg", "mirrored", "error_p95_mm"]
-_PLACEMENTS = ["frame", "decal", "name", "copy", *_PLACE]
+_PLACEMENTS = ["frame", "decal", "name", "copy", *_PLACE, "row"]
 _SETUPS = ["setup", "print_s", "handling_s", "lag_s", "cut_s", "one_run_s", "runs_per_shift"]
 
 
@@ -94,7 +94,8 @@ def _placements(said: Said) -> Iterator[list[Any]]:
             name = _plain(said.decals[p.decal - 1].name)
             mirrored = "yes" if p.mirrored else "no"
             figures = [p.x_mm, p.y_mm, p.angle_deg, mirrored, p.error_p95_mm]
-            yield [frame.index, p.decal, name, p.copy_, *figures]
+            row = "" if p.row is None else p.row
+            yield [frame.index, p.decal, name, p.copy_, *figures, row]
 
 
 def _figures(said: Said) -> Iterator[list[Any]]:

@@ -188,7 +188,7 @@ def _steps(run: Run) -> Says:
                 else f"{say.film(marks.length_used_mm)} on {one_line(job.cutter.name)}: "
             )
             + f"the {edge} edge is cut first; film {say.short(job.roll.width_mm)} wide, printed "
-            "side to the blade.",
+            f"side to the blade{_mirrored(run)}.",
         )
     )
     counted = Counter(len(frame.marks) for frame in marks.frames)
@@ -226,11 +226,23 @@ def _steps(run: Run) -> Says:
         "of cut. Watch the first frame; stop where a mark is not found.",
     )
     slips = len({d.recipient for d in run.artwork.decals if d.recipient is not None})
+    without = sum(d.recipient is None for d in run.artwork.decals)
     pack = (
         f"by the {figures.count(slips, 'packing slip')} behind this card" if slips else "by decal"
     )
+    if slips and without:
+        pack += f", {figures.count(without, 'decal')} for nobody named by decal"
     each.append(("Pack", f"weed, then {pack}. Hands on in all {figures.duration(own.handling_s)}."))
     return Says(title="Step by step", each=tuple(each), lead_mm=18.0)
+
+
+def _mirrored(run: Run) -> str:
+    """What reverse print looks like to who mounts it: it must not be turned over for that."""
+    count = sum(decal.mirrored for decal in run.artwork.decals)
+    if not count:
+        return ""
+    which = "the decals" if count == len(run.artwork.decals) else "the mirrored decals"
+    return f", where {which} read wrong way round: reverse print, right through the film"
 
 
 def _frames(run: Run) -> Table:

@@ -82,13 +82,20 @@ def _frames(said: Mapping[str, Any]) -> Iterable[Row]:
 
 def _placements(said: Mapping[str, Any]) -> Iterable[Row]:
     keys = ("x_mm", "y_mm", "angle_deg", "mirrored", "error_p95_mm")
-    yield "frame", "decal", "name", "copy", *keys
+    yield "frame", "decal", "name", "copy", *keys, "row"
     names = [_name(decal["name"]) for decal in said["decals"]]
     for frame in said["frames"]:
         for place in frame["placements"]:
             number = place["decal"]
             figures = [_text(place[key]) for key in keys]
-            yield frame["index"], number, names[number - 1], place["copy"], *figures
+            yield (
+                frame["index"],
+                number,
+                names[number - 1],
+                place["copy"],
+                *figures,
+                place.get("row", ""),
+            )
 
 
 def _setups(said: Mapping[str, Any]) -> Iterable[Row]:

@@ -31,17 +31,22 @@ _Rings = Annotated[list[Annotated[list[tuple[Mm, Mm]], Field(min_length=3)]], Fi
 
 
 class FormerDecal(_Part):
-    """A design of the former plan. contour, backing: rings about the contour's centre."""
+    """A design of the former plan. contour, backing: upright rings about the contour's centre.
+
+    mirrored: its copies are; the summary says so copy by copy.
+    """
 
     name: str
+    mirrored: bool = False
     contour: _Rings
     backing: _Rings | None = None
 
     @property
     def footprint(self) -> Outline:
-        """What is cut outermost, about the contour's centre."""
+        """What is cut outermost on the printed side, about the contour's centre."""
         rings = self.backing or self.contour
-        return Outline(rings=tuple(np.array(ring) for ring in rings))
+        upright = Outline(rings=tuple(np.array(ring) for ring in rings))
+        return upright.mirrored() if self.mirrored else upright
 
     @property
     def centre_mm(self) -> NDArray[np.float64]:
@@ -65,6 +70,7 @@ class FormerCopy(_Part):
     x_mm: Mm
     y_mm: Mm
     angle_deg: Annotated[float, Field(ge=-1e4, le=1e4, allow_inf_nan=False)]
+    mirrored: bool = False
 
 
 class FormerMark(_Part):
@@ -119,11 +125,18 @@ def read_former(folder: Path, named: str, where: str) -> Former:
         for copy in frame.placements:
             if copy.decal > known:
                 raise _damaged(named, where, f"frame {number} has a copy of decal {copy.decal}")
+    turned_over = {
+        copy.decal for frame in summary.frames for copy in frame.placements if copy.mirrored
+    }
+    decals = [
+        decal.model_copy(update={"mirrored": number in turned_over})
+        for number, decal in enumerate(summary.decals, start=1)
+    ]
     return Former(
         folder=named,
         job=summary.job,
-        decals=tuple(summary.decals),
-        frames=tuple(_of_footprints(frame, summary.decals) for frame in summary.frames),
+        decals=tuple(decals),
+        frames=tuple(_of_footprints(frame, decals) for frame in summary.frames),
         marks=summary.marks,
     )
 

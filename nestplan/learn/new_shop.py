@@ -15,6 +15,7 @@ from tomlkit.items import InlineTable
 
 from nestplan.faults import OUT_OF_REACH, Fault
 from nestplan.job import ShopFile, stages_of
+from nestplan.job.shop_text import parse_shop, shop_tables, shop_text
 from nestplan.learn.runs import TimedRun
 from nestplan.learn.solve import Learned, Learning
 
@@ -28,7 +29,7 @@ def learned_shop(
 ) -> tuple[str, bytes]:
     """Name and text of the new file. raises: Fault where the old one cannot be read any more."""
     try:
-        document: Any = tomlkit.parse(path.read_bytes().decode("utf-8-sig"))
+        document: Any = parse_shop(path.read_bytes().decode("utf-8-sig"))
     except (OSError, UnicodeDecodeError, TOMLKitError) as error:
         raise Fault(
             what=f"the shop file changed while it was read: {error}",
@@ -39,9 +40,9 @@ def learned_shop(
         if abs(each.value / each.figure.value - 1) > MOVED:
             _write(document, shop, each)
     for machine, spreads in spreads_of(learning, runs).items():
-        table = next(t for t in document["machine"] if str(t["name"]) == machine)
+        table = next(t for t in shop_tables(document, "machine") if str(t["name"]) == machine)
         _merge(table, "time_sd_percent", spreads)
-    return _free_name(path), tomlkit.dumps(document).encode()
+    return _free_name(path), shop_text(document).encode()
 
 
 def spreads_of(learning: Learning, runs: Sequence[TimedRun]) -> dict[str, dict[str, float]]:
@@ -65,7 +66,7 @@ def _write(document: Any, shop: ShopFile, learned: Learned) -> None:
     if figure.key == "handling_s":
         _write_hands(document, shop, figure.owner, figure.part, value)
         return
-    table = next(t for t in document["machine"] if str(t["name"]) == figure.owner)
+    table = next(t for t in shop_tables(document, "machine") if str(t["name"]) == figure.owner)
     if figure.part == "sensor":
         table = table["sensor"]
     elif figure.part:
@@ -80,7 +81,7 @@ def _write_hands(document: Any, shop: ShopFile, setup: str, does: str, value: fl
     """The stage of that setup that does it."""
     own = next(each for each in shop.setup if each.name == setup)
     stages = [stage for stage, _, _ in stages_of(shop, own)]
-    table = next(t for t in document["setup"] if str(t["name"]) == setup)
+    table = next(t for t in shop_tables(document, "setup") if str(t["name"]) == setup)
     at = stages.index(does)  # type: ignore[arg-type]  # what a stage does
     stage = table["stages"][at]
     stage["handling_s"] = value

@@ -100,15 +100,20 @@ def turning_notes(decals: tuple[Decal, ...], *, roll: str, may_turn: bool) -> li
 
 def distance_notes(decals: tuple[Decal, ...], gutter_mm: float) -> list[Note]:
     """Say it where bleed, not the gutter, decides how near two contours come."""
-    widest = max(decals, key=lambda decal: decal.beyond_mm)
-    if 2 * widest.beyond_mm <= gutter_mm + SAME_MM:
-        return []
-    bleed = "the bleed" if widest.backing is None else "the bleed beyond the backing"
-    text = (
-        f"bleed decides, not the gutter: two copies stand {2 * widest.beyond_mm:g} mm apart, twice "
-        f"{bleed}; gutter_mm is {gutter_mm:g}"
-    )
-    return [Note(level="know", where=f'decal "{widest.name}"', text=text)]
+    asked: dict[tuple[float, str], list[str]] = {}
+    for decal in decals:
+        if 2 * decal.beyond_mm > gutter_mm + SAME_MM:
+            bleed = "the bleed" if decal.backing is None else "the bleed beyond the backing"
+            asked.setdefault((2 * decal.beyond_mm, bleed), []).append(f'"{decal.name}"')
+    return [
+        Note(
+            level="know",
+            where=f"decal{'s' if len(names) > 1 else ''} {', '.join(names)}",
+            text=f"bleed decides, not the gutter: two copies of a decal stand {apart_mm:g} mm "
+            f"apart, twice {bleed}; gutter_mm is {gutter_mm:g}",
+        )
+        for (apart_mm, bleed), names in sorted(asked.items(), reverse=True)
+    ]
 
 
 def refuse_what_cannot_fit(task: Task, *, length_most_mm: float | None, roll: str) -> None:

@@ -26,6 +26,7 @@ from nestplan.shift.plan_day import ShiftPlan
 
 NAMES_MM = 34.0  # the machines' names, left of the rows
 ROW_MM, BAR_MM = 15.0, 9.0
+NAME_LEAST_MM = 9.0  # in less no name can be told
 WAIT_MM = 1.7  # a line of the drying rack
 TICKS_MOST = 13
 LATE = Stroke(colour=CUT, width_pt=1.2)
@@ -221,7 +222,9 @@ def _row(
         box = (frame.x(each.start_s), low, frame.x(each.end_s), high)
         surface.box(box, PAPER, MOUNT)
         _film(surface, frame, each.end_s, after, high, each.film)
-    for start, task, k in plan.on(machine):
+    stays = sorted(plan.on(machine))
+    begin = sorted([each.start_s for each in here] + [start for start, *_ in stays])
+    for start, task, k in stays:
         step = schedule.steps(task)[k]
         late = day.tasks[task].due_s is not None and schedule.end_s(task) > (
             day.tasks[task].due_s or 0
@@ -233,7 +236,9 @@ def _row(
             again = start + step.again_s[0]
             surface.box((frame.x(again), low, frame.x(again + step.again_s[1]), low + 2.0), INK)
         surface.box((x0, low, x1, high), None, LATE if late else BAR_EDGE)
-        _label(surface, str(called[task]), one_line(day.tasks[task].name), x0, x1, high)
+        free_s = next((each for each in begin if each >= start + step.busy_s), frame.to_s)
+        name = one_line(day.tasks[task].name)
+        _label(surface, str(called[task]), name, (x0, x1, frame.x(free_s)), high)
     _dues(surface, plan, frame, machine, high, called)
 
 
@@ -262,14 +267,21 @@ def _film(surface: Surface, frame: Frame, at_s: int, until_s: int, high: float, 
     surface.text(frame.x(at_s), high + 0.5, words, size_pt=SMALL_PT, colour=GREY)
 
 
-def _label(surface: Surface, number: str, name: str, x0: float, x1: float, high: float) -> None:
-    room = x1 - x0 - 1.2
-    if width_mm(number, BODY_PT, True) > room:
+def _label(
+    surface: Surface, number: str, name: str, x: tuple[float, float, float], high: float
+) -> None:
+    """Number and name in the bar, or behind it where the film is free. x: bar, end of the free."""
+    room, behind = x[1] - x[0] - 1.2, x[2] - x[1] - 1.6
+    wide = width_mm(number, BODY_PT, True)
+    if wide <= room:
+        surface.text(x[0] + 0.8, high - 3.2, number, bold=True)
+    elif wide <= behind:
+        surface.text(x[1] + 0.8, high - 3.2, number, bold=True)
+    inside = width_mm(name, SMALL_PT) <= room or behind < max(room, NAME_LEAST_MM)
+    if max(room, behind) < NAME_LEAST_MM:
         return
-    surface.text(x0 + 0.8, high - 3.2, number, bold=True)
-    if room > 9:
-        words = fitted(name, SMALL_PT, room)
-        surface.text(x0 + 0.8, high - 6.2, words, size_pt=SMALL_PT)
+    words = fitted(name, SMALL_PT, room if inside else behind)
+    surface.text((x[0] if inside else x[1]) + 0.8, high - 6.2, words, size_pt=SMALL_PT)
 
 
 def _rack(surface: Surface, plan: ShiftPlan, frame: Frame, top: float, called: list[int]) -> None:

@@ -34,6 +34,7 @@ from nestplan.shift.plan_day import ShiftPlan
 JOBS_PER_PAGE = 42
 STAYS_PER_PAGE = 24
 STAY_MM = 8.2
+JOB_MM, NOTE_MM, GAP_MM = 5.4, 2.7, 6.0
 TICK = Stroke(colour=INK, width_pt=0.5)
 CAUTIONS = f"{BLADES} {CARRIAGE} {FUMES} Heavy rolls: {SHARE_IT} {LAST_WORD}"
 
@@ -45,8 +46,8 @@ def shift_pdf(plan: ShiftPlan) -> bytes:
     canvas = Canvas(held, initialFontName=BODY, invariant=1)  # type: ignore[arg-type] # stub says float
     canvas.setTitle(one_line(f"The day at {plan.shop}"))
     canvas.setProducer(f"nestplan {plan.version}")
-    _picture_page(canvas, plan)
-    _job_pages(canvas, plan)
+    if not _picture_page(canvas, plan):
+        _job_pages(canvas, plan)
     for machine in range(len(plan.day.places)):
         if plan.on(machine):
             _machine_pages(canvas, plan, machine)
@@ -59,20 +60,32 @@ def _sheet(canvas: Canvas, wide_mm: float, tall_mm: float) -> Sheet:
     return Sheet(canvas=canvas, width_mm=wide_mm, height_mm=tall_mm)
 
 
-def _picture_page(canvas: Canvas, plan: ShiftPlan) -> None:
-    """As tall as the day needs, A4 across at least."""
+def _picture_page(canvas: Canvas, plan: ShiftPlan) -> bool:
+    """As tall as the day needs, A4 across at least; whether the jobs find room on it too."""
     wide, tall = LANDSCAPE_MM
     tall = max(tall, picture_height_mm(plan) + MARGIN_TOP_MM + MARGIN_BOTTOM_MM + 24)
     sheet = _sheet(canvas, wide, tall)
     box = (MARGIN_X_MM, MARGIN_BOTTOM_MM, wide - MARGIN_X_MM, tall - MARGIN_TOP_MM)
     draw_day(sheet, plan, box)
     y = tall - MARGIN_TOP_MM - picture_height_mm(plan) - 4
-    for note in plan.notes[:8]:
-        for line in wrapped(f"{note.level}: {note.where}: {note.text}", SMALL_PT, wide - 28)[:2]:
-            sheet.text(MARGIN_X_MM, y, line, size_pt=SMALL_PT)
-            y -= 2.7
+    jobs = _jobs(plan)
+    notes = [
+        line
+        for note in plan.notes[:8]
+        for line in wrapped(f"{note.level}: {note.where}: {note.text}", SMALL_PT, wide - 28)[:2]
+    ]
+    room = y - MARGIN_BOTTOM_MM - NOTE_MM * len(notes) - GAP_MM
+    table, width = _jobs_table(jobs), wide - 2 * MARGIN_X_MM
+    fits = table.height_mm(width) <= room
+    if fits:
+        table.draw(sheet, MARGIN_X_MM, y, width)
+        y -= table.height_mm(width) + GAP_MM
+    for line in notes:
+        sheet.text(MARGIN_X_MM, y, line, size_pt=SMALL_PT)
+        y -= NOTE_MM
     _foot(sheet, plan)
     canvas.showPage()
+    return fits
 
 
 def _foot(sheet: Sheet, plan: ShiftPlan) -> None:
@@ -80,9 +93,10 @@ def _foot(sheet: Sheet, plan: ShiftPlan) -> None:
     sheet.text(MARGIN_X_MM, MARGIN_BOTTOM_MM - 6, words, size_pt=SMALL_PT, colour=GREY)
 
 
-def _job_pages(canvas: Canvas, plan: ShiftPlan) -> None:
+def _jobs(plan: ShiftPlan) -> list[tuple[str, ...]]:
+    """A row a job: number, name, setup, when it begins, is done and is due, what is to spare."""
     called, day, schedule, hours = numbers(plan), plan.day, plan.schedule, plan.hours
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for task in sorted(range(len(day.tasks)), key=lambda k: called[k]):
         due_s, end_s = day.tasks[task].due_s, schedule.end_s(task)
         if due_s is None:
@@ -100,6 +114,10 @@ def _job_pages(canvas: Canvas, plan: ShiftPlan) -> None:
                 spare,
             )
         )
+    return rows
+
+
+def _jobs_table(rows: Sequence[tuple[str, ...]], whole: int | None = None) -> Table:
     columns = (
         Column(align="right"),
         Column(name="job", stretch=True),
@@ -109,12 +127,17 @@ def _job_pages(canvas: Canvas, plan: ShiftPlan) -> None:
         Column(name="due", align="right"),
         Column(name="", align="right"),
     )
+    title = count(len(rows) if whole is None else whole, "job")
+    return Table(title=title, columns=columns, rows=tuple(rows), row_mm=JOB_MM)
+
+
+def _job_pages(canvas: Canvas, plan: ShiftPlan) -> None:
+    rows = _jobs(plan)
     for at in range(0, len(rows), JOBS_PER_PAGE):
         wide, tall = PORTRAIT_MM
         sheet = _sheet(canvas, wide, tall)
         _head(sheet, "Jobs of the day", plan.hours.words())
-        part = tuple(rows[at : at + JOBS_PER_PAGE])
-        table = Table(title=f"{count(len(rows), 'job')}", columns=columns, rows=part, row_mm=5.4)
+        table = _jobs_table(rows[at : at + JOBS_PER_PAGE], len(rows))
         table.draw(sheet, MARGIN_X_MM, tall - MARGIN_TOP_MM - 16, wide - 2 * MARGIN_X_MM)
         _foot(sheet, plan)
         canvas.showPage()

@@ -14,6 +14,7 @@ from tomlkit.items import InlineTable
 
 from nestplan.faults import OUT_OF_REACH, Fault
 from nestplan.job import Equipment, machines_of
+from nestplan.job.shop_text import parse_shop, shop_tables, shop_text
 from nestplan.target.figure import Told
 from nestplan.target.solve import DIFFERENCE, Measured
 
@@ -37,19 +38,18 @@ def calibrated_shop(equipment: Equipment, measured: Measured) -> tuple[str, byte
     changes = changes_of(equipment, measured)
     try:
         text = path.read_bytes().decode("utf-8-sig")
-        document = tomlkit.parse(text)
+        document = parse_shop(text)
     except (OSError, UnicodeDecodeError, TOMLKitError) as error:
         raise Fault(
             what=f"the shop file changed while it was read: {error}",
             where=str(path),
             do="run the command again",
         ) from None
-    tables: Any = document["machine"]
-    for table in tables:
+    for table in shop_tables(document, "machine"):
         known = changes.get(str(table["name"]))
         if known:
             _write(table, known)
-    return _free_name(path), tomlkit.dumps(document).encode(), changes
+    return _free_name(path), shop_text(document).encode(), changes
 
 
 def changes_of(equipment: Equipment, measured: Measured) -> Changes:

@@ -327,3 +327,16 @@ def test_operators_in_any_order_give_a_fault_or_art(words):
         art.picture(rule_of("page"), art.own_mm_per_px, (0, 0, 1, 1))
     except (Fault, Faults):
         pass
+
+
+@pytest.mark.parametrize("contour", ["trim", "page", "outline", "offset:1"])
+def test_spot_colours_are_told_where_no_drawn_line_is_cut(tmp_path, contour):
+    """One of them may be the cut line, and would be printed."""
+    art = page(BLUE + f"/Cut CS 1 SCN 1 w {DISC} S")
+
+    notes = loaded(tmp_path, art, "a.pdf", contour=contour).notes
+    drawn = loaded(tmp_path, art, "a.pdf", contour="spot:Knife Line").notes
+
+    (told,) = [note for note in notes if "spot colours" in note.text]
+    assert "are printed: Knife Line." in told.text
+    assert not any("spot colours" in note.text for note in drawn)

@@ -108,6 +108,18 @@ def test_a_note_says_when_bleed_decides():
     assert distance_notes((plate(50, 50, bleed_mm=2.0),), gutter_mm=4.0) == []
 
 
+def test_every_decal_whose_bleed_decides_is_named():
+    decals = [
+        replace(plate(50, 50, bleed_mm=bleed), name=name)
+        for name, bleed in (("a", 3.0), ("b", 2.0), ("c", 3.0), ("d", 5.0))
+    ]
+
+    told = [(note.where, note.text) for note in distance_notes(tuple(decals), gutter_mm=4.0)]
+
+    assert [where for where, _ in told] == ['decal "d"', 'decals "a", "c"']
+    assert "10 mm apart" in told[0][1]
+
+
 def test_a_decal_wider_than_the_web_is_refused_with_the_room_there_is():
     wide = replace(plate(600, 580), name="breakwater")
     task = task_of((wide,), gutter_mm=4.0, may_turn=True, **STRIP)
