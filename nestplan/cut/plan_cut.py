@@ -47,9 +47,7 @@ def plan_cut(
         travel_mm=sum(
             _travel_mm(frame, cut) for frame, cut in zip(marks.frames, frames, strict=True)
         ),
-        travel_bound_mm=0.0
-        if rough
-        else sum(_bound_mm(frame, cut) for frame, cut in zip(marks.frames, frames, strict=True)),
+        travel_bound_mm=0.0 if rough else _bound_mm(marks, frames),
     )
 
 
@@ -91,13 +89,21 @@ def _travel_mm(frame: Frame, cut: FrameCut) -> float:
     return sum(dist(a, b) for a, b in pairwise(stops))
 
 
-def _bound_mm(frame: Frame, cut: FrameCut) -> float:
-    phase = [ring.window * len(KINDS) + KINDS.index(ring.kind) for ring in cut.rings]
-    return travel_bound_mm(
-        np.array([frame.marks[0].x_mm, frame.marks[0].y_mm]),
-        [ring.points_mm for ring in cut.rings],
-        np.array(phase, dtype=np.int64),
-    )
+def _bound_mm(marks: MarkPlan, frames: tuple[FrameCut, ...]) -> float:
+    """Least travel of all frames; of frames that are nested and marked alike, worked out once."""
+    known: dict[bytes, float] = {}
+    total_mm = 0.0
+    for frame, cut in zip(marks.frames, frames, strict=True):
+        origin = np.array([frame.marks[0].x_mm, frame.marks[0].y_mm])
+        rings = [ring.points_mm - origin for ring in cut.rings]
+        phase = [ring.window * len(KINDS) + KINDS.index(ring.kind) for ring in cut.rings]
+        alike = np.round(np.concatenate([*rings, np.column_stack([phase, phase])]), 6)
+        if alike.tobytes() not in known:
+            known[alike.tobytes()] = travel_bound_mm(
+                np.zeros(2), rings, np.array(phase, dtype=np.int64)
+            )
+        total_mm += known[alike.tobytes()]
+    return total_mm
 
 
 def _read_only(points: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -1,11 +1,15 @@
-"""The linear programme of a way through pieces of rings, that grows by legs and by cuts."""
+"""The linear programme of a way through pieces of rings, that grows by legs and by cuts.
+
+Solved by an interior point method, which takes thousands of pieces; what it leaves unsettled
+in the duals is settled in `proven`, so that a bound rests on no tolerance of the solver.
+"""
 
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
-from scipy.sparse import coo_array, csr_array, vstack
+from scipy.sparse import coo_array, csr_array, hstack
 
 from nestplan.cut.subtours import Subtour, over_edge
 
@@ -14,12 +18,17 @@ START, END = -1, -2  # in `legs`: where the knife comes from, and where it may e
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Solved:
-    """length_mm: the least. entered, used: of pieces and legs. Duals: of rows and of cuts."""
+    """length_mm: the least. entered, used: of pieces and legs.
+
+    Prices: worth (k,) of a leg's end at each piece; joined (2 + joins,) of the start, the end
+    and each join of phases; cuts, none below zero.
+    """
 
     length_mm: float
     entered: NDArray[np.float64]
     used: NDArray[np.float64]
-    rows: NDArray[np.float64]
+    worth: NDArray[np.float64]
+    joined: NDArray[np.float64]
     cuts: NDArray[np.float64]
 
 
@@ -42,7 +51,7 @@ class Programme:
         self.cost = np.concatenate([self.cost, cost])
 
     def solve(self) -> Solved:
-        """The least length of a way, by HiGHS."""
+        """The least length of a way, by the interior point method of HiGHS."""
         pieces, rings, joins = len(self.ring), len(self.phase), int(self.phase.max())
         sums = np.concatenate([np.ones(rings), np.zeros(pieces), np.ones(2 + joins)])
         result = linprog(
@@ -50,16 +59,18 @@ class Programme:
             A_eq=self._rows(),
             b_eq=sums,
             A_ub=self._cut_rows(),
-            b_ub=np.zeros(len(self.cuts)) if self.cuts else None,
-            method="highs-ds",
+            b_ub=np.zeros(len(self.cuts)),
+            method="highs-ipm",
         )
         assert result.status == 0, f"a way there always is: {result.message}"
+        price, first = np.asarray(result.eqlin.marginals), rings + pieces
         return Solved(
             length_mm=float(result.fun),
-            entered=result.x[:pieces],
-            used=result.x[pieces:],
-            rows=np.asarray(result.eqlin.marginals),
-            cuts=-np.asarray(result.ineqlin.marginals) if self.cuts else np.empty(0),
+            entered=np.maximum(result.x[:pieces], 0.0),
+            used=np.maximum(result.x[pieces:], 0.0),
+            worth=price[rings:first],
+            joined=price[first:],
+            cuts=np.maximum(-np.asarray(result.ineqlin.marginals), 0.0),
         )
 
     def reduced(self, cost: NDArray[np.float64], solved: Solved) -> NDArray[np.float64]:
@@ -67,9 +78,8 @@ class Programme:
 
         cost: (k, k) of the legs, or something below.
         """
-        rings, pieces, of_piece = len(self.phase), len(self.ring), self.phase[self.ring]
-        worth = solved.rows[rings : rings + pieces].copy()
-        left = cost.copy()
+        of_piece = self.phase[self.ring]
+        worth, left = solved.worth.copy(), cost.copy()
         live = np.flatnonzero(solved.cuts > 0)
         if len(live):
             inside = np.array([self.cuts[k].inside for k in live], dtype=np.float64)
@@ -78,10 +88,29 @@ class Programme:
             left += 2 * (inside.T @ weighed)  # a leg inside or outside is over no edge
         left -= worth[:, None] + worth[None, :]
         apart = np.abs(of_piece[:, None] - of_piece[None, :])
-        joins = np.append(solved.rows[rings + pieces + 2 :], 0.0)
+        joins = np.append(solved.joined[2:], 0.0)
         left -= np.where(apart == 1, joins[np.minimum(of_piece[:, None], of_piece)], 0.0)
         left[(apart > 1) | (self.ring[:, None] == self.ring[None, :])] = np.inf
         return left
+
+    def proven(self, solved: Solved, lacking: NDArray[np.float64]) -> float:
+        """What the prices prove, whatever the solver left undone.
+
+        lacking: (k,) by which the worth of each piece must fall so that no leg between two
+        pieces costs less than its prices say. The way pays the least price of entering each
+        ring, and those of start, end and joins.
+        """
+        worth = solved.worth - lacking
+        over, inside = np.zeros(len(self.legs)), np.zeros(len(self.ring))
+        for cut, price in zip(self.cuts, solved.cuts, strict=True):
+            if price > 0:
+                over += price * over_edge(self.legs, cut.inside)
+                inside += price * (cut.inside & (self.ring == cut.ring))
+        a, b = self.legs.T
+        ends = [(self.cost - worth[b] - over)[a == end].min() for end in (START, END)]
+        entering = np.full(len(self.phase), np.inf)
+        np.minimum.at(entering, self.ring, 2 * (worth + inside))
+        return float(entering.sum() + sum(ends) + solved.joined[2:].sum())
 
     def _rows(self) -> csr_array:
         pieces, rings = len(self.ring), len(self.phase)
@@ -104,20 +133,12 @@ class Programme:
         shape = (ends + 2 + int(self.phase.max()), pieces + len(self.legs))
         return coo_array((values, where), shape=shape).tocsr()
 
-    def _cut_rows(self) -> csr_array | None:
+    def _cut_rows(self) -> csr_array:
         """Twice what enters the cut's ring inside, less what goes over the edge: at most 0."""
         if not self.cuts:
-            return None
-        return vstack(
-            [
-                csr_array(
-                    np.concatenate(
-                        [
-                            2.0 * (cut.inside & (self.ring == cut.ring)),
-                            -1.0 * over_edge(self.legs, cut.inside),
-                        ]
-                    )[None, :]
-                )
-                for cut in self.cuts
-            ]
-        )
+            return csr_array((0, len(self.ring) + len(self.legs)))
+        inside = np.array([cut.inside for cut in self.cuts])
+        of_cut = np.array([cut.ring for cut in self.cuts])
+        own = csr_array(inside & (self.ring[None, :] == of_cut[:, None]), dtype=np.float64)
+        over = csr_array([over_edge(self.legs, row) for row in inside], dtype=np.float64)
+        return hstack([2.0 * own, -over]).tocsr()

@@ -10,8 +10,9 @@ must come first is relaxed but for the phases, window by window and kiss before 
 follow each other, joined by one leg each. Inside before outside is left out, so that the
 bound holds for it too.
 
-Legs that the programme was not given are priced: the least reduced cost, if below zero, is
-taken off once for each leg of a way. So the bound holds wherever the work ends.
+Regions round each ring are held from the start; what else is cut off is looked for. Legs that
+the programme was not given are priced: where one costs less than the prices say, the prices
+of both its ends give way. So the bound holds wherever the work ends.
 """
 
 import numpy as np
@@ -20,14 +21,15 @@ from numpy.typing import NDArray
 
 from nestplan.cut.entries import Entries, entries_of
 from nestplan.cut.programme import END, START, Programme, Solved
-from nestplan.cut.subtours import Subtour, subtours
+from nestplan.cut.regions import regions
+from nestplan.cut.subtours import subtours
 
-NEAR_LEGS = 8  # of each piece, to begin with
+NEAR_RINGS = 12  # each piece has a leg to the nearest piece of each of these, to begin with
 PRICED_MOST = 6  # legs times pieces that join the programme at once
-ENTERED = 1e-6
-CUTS_MOST = 60  # that join in one round
-PIECES_OF_RING, PIECES_MOST = 8, 1_200
-ROUNDS, PRICED_ROUNDS = 6, 4  # with new cuts, and then without
+UNSETTLED_MM = 1e-3  # a leg that would save less need not join
+CUTS_MOST = 100  # that join in one round
+PIECES_OF_RING, PIECES_MOST, LEAST_PIECES = 8, 1_200, 4
+ROUNDS = 3
 
 
 def travel_bound_mm(
@@ -41,34 +43,30 @@ def travel_bound_mm(
     """Least travel from the origin through one point of every ring, phase after phase.
 
     origin_mm: (2,); None: the knife comes from anywhere. phase: (m,) phases follow by number.
-    pieces: of each ring; absent: eight, fewer for many rings. Of more rings than there are
-    pieces in all, each is only held to be reached from its nearest neighbour.
+    pieces: of each ring, more prove more; absent: eight, fewer for many rings. Of very many
+    rings each is only held to be reached from its nearest neighbour.
     """
     if not rings:
         return 0.0
     _, phase = np.unique(phase, return_inverse=True)
     if pieces is None:
         pieces = min(PIECES_OF_RING, PIECES_MOST // len(rings))
-    if pieces == 0:
-        return _nearest_sum(rings)
+        if pieces < LEAST_PIECES:
+            return _nearest_sum(rings)
     entries = entries_of(rings, pieces)
     programme = Programme(ring=entries.ring, phase=phase)
     programme.add_legs(*_first_legs(origin_mm, entries, phase))
+    programme.cuts = regions(rings, entries)
     bound, middles = 0.0, _boxes(entries.line)[0]
-    for k in range(rounds + PRICED_ROUNDS):
+    for last in range(1 - rounds, 1):
         solved = programme.solve()
-        least, legs, cost = _priced(programme, entries, solved)
-        bound = max(bound, solved.length_mm + least * len(phase))
-        found: list[Subtour] = []
-        if k < rounds:
-            found = subtours(
-                programme.legs,
-                programme.cost,
-                solved.used,
-                solved.entered,
-                entries.ring,
-                middles,
-            )
+        lacking, legs, cost = _priced(programme, entries, solved)
+        bound = max(bound, programme.proven(solved, lacking))
+        if last == 0:
+            break
+        found = subtours(
+            programme.legs, programme.cost, solved.used, solved.entered, entries.ring, middles
+        )
         if not (found or len(legs)):
             break
         programme.add_legs(legs, cost)
@@ -97,8 +95,10 @@ def _first_legs(
     for a in range(len(line)):
         away = np.hypot(*(middles - middles[a]).T) - reach
         away[(entries.ring == entries.ring[a]) | (np.abs(of_piece - of_piece[a]) > 1)] = np.inf
-        near = np.argsort(away, kind="stable")[:NEAR_LEGS]
+        near = np.argsort(away, kind="stable")
         near = near[np.isfinite(away[near])]
+        _, nearest = np.unique(entries.ring[near], return_index=True)
+        near = near[np.sort(nearest)[:NEAR_RINGS]]
         pairs.append(np.column_stack([np.full(len(near), a), near]))
     begins = np.searchsorted(entries.ring, np.argsort(phase, kind="stable"))
     pairs.append(np.column_stack([begins[:-1], begins[1:]]))  # a way, so that there is one
@@ -118,24 +118,26 @@ def _first_legs(
 
 def _priced(
     programme: Programme, entries: Entries, solved: Solved
-) -> tuple[float, NDArray[np.int64], NDArray[np.float64]]:
-    """The least reduced cost of all legs that are not there, and the legs that would help.
+) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.float64]]:
+    """By how much the worth of each piece is too high, and the legs that would help.
 
-    Legs from the start and to the end are all there. What the boxes of two pieces rule out
-    is not measured.
+    All legs between two pieces are looked at, those that the programme has too. What the
+    boxes of two pieces rule out is not measured.
     """
     line = entries.line
     middles, reach = _boxes(line)
     across, along = (middles[:, None, k] - middles[None, :, k] for k in (0, 1))
-    away = np.hypot(across, along) - reach[:, None] - reach[None, :]
-    reduced = programme.reduced(np.maximum(away, 0.0), solved)
-    legs = np.argwhere(np.triu(reduced < -ENTERED, 1))
+    away = np.maximum(np.hypot(across, along) - reach[:, None] - reach[None, :], 0.0)
+    reduced = programme.reduced(away, solved)
+    legs = np.argwhere(np.triu(reduced < 0.0, 1))
     cost = shapely.distance(line[legs[:, 0]], line[legs[:, 1]])
-    surplus = cost - np.maximum(away, 0.0)[legs[:, 0], legs[:, 1]]
-    exact = reduced[legs[:, 0], legs[:, 1]] + surplus
+    exact = reduced[legs[:, 0], legs[:, 1]] + cost - away[legs[:, 0], legs[:, 1]]
+    lacking = np.zeros(len(line))
+    for end in (0, 1):  # each end gives way by half
+        np.maximum.at(lacking, legs[:, end], -exact / 2)
     helps = np.argsort(exact, kind="stable")[: PRICED_MOST * len(line)]
-    helps = helps[exact[helps] < -ENTERED]
-    return float(min(exact.min(initial=0.0), 0.0)), legs[helps], cost[helps]
+    helps = helps[exact[helps] < -UNSETTLED_MM]
+    return lacking, legs[helps], cost[helps]
 
 
 def _boxes(line: NDArray[np.object_]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

@@ -1,5 +1,6 @@
 """No way is shorter than the bound: against every order and every start of few rings."""
 
+from dataclasses import replace
 from itertools import permutations
 
 import numpy as np
@@ -8,9 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nestplan.cut import plan_cut
+from nestplan.cut.entries import entries_of
+from nestplan.cut.programme import END, START, Programme
+from nestplan.cut.regions import regions
 from nestplan.cut.search import best_starts
 from nestplan.cut.subtours import over_edge
-from nestplan.cut.travel_bound import travel_bound_mm
+from nestplan.cut.travel_bound import _first_legs, _priced, travel_bound_mm
 from tests.cut.handmade import square
 from tests.cut.test_order import fields, knives
 from tests.files.handmade import a_run
@@ -102,3 +106,45 @@ def test_the_plan_says_its_bound():
     plan = plan_cut(run.artwork.decals, run.nest, run.marks)
 
     assert 0 < plan.travel_bound_mm <= plan.travel_mm
+
+
+def test_more_pieces_prove_more_of_rings_side_by_side():
+    """Sixteen squares of 30 mm, 3 mm apart: most of the way lies along their sides, where long
+    pieces let it move for nothing."""
+    squares = [square(33.0 * x, 33.0 * y, 30.0) for x in range(4) for y in range(4)]
+    phase = np.zeros(16, dtype=int)
+
+    few, more = (
+        travel_bound_mm(np.array([-5.0, -5.0]), squares, phase, pieces=pieces) for pieces in (4, 24)
+    )
+
+    assert few < more
+
+
+def test_prices_that_are_too_high_give_way():
+    """The proof stands on the prices as they are mended, not on what the solver says of them."""
+    squares = [square(25.0 * k, 0.0, 10.0) for k in range(4)]
+    entries = entries_of(squares, 8)
+    programme = Programme(ring=entries.ring, phase=np.zeros(4, dtype=int))
+    programme.add_legs(*_first_legs(np.zeros(2), entries, np.zeros(4, dtype=int)))
+    programme.cuts = regions(squares, entries)
+    solved = programme.solve()
+    too_high = replace(solved, worth=solved.worth + 6.0)
+
+    lacking, _, _ = _priced(programme, entries, too_high)
+
+    assert programme.proven(too_high, np.zeros(32)) > 80.0 + 1e-6  # more than the best way
+    assert programme.proven(too_high, lacking) <= 80.0 + 1e-6
+
+
+def test_every_way_enters_and_leaves_a_region():
+    squares = [square(25.0 * k, 0.0, 10.0) for k in range(4)]
+    entries = entries_of(squares, 8)
+    way = [START, *(8 * np.arange(4)), END]
+    legs = np.column_stack([way[:-1], way[1:]])
+
+    found = regions(squares, entries)
+
+    assert len(found) >= 4
+    assert all(over_edge(legs, cut.inside).sum() >= 2 for cut in found)
+    assert all(cut.inside[entries.ring == cut.ring].all() for cut in found)
