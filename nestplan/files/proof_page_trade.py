@@ -133,7 +133,11 @@ def _plot(sheet: Sheet, trade: Trade, box: Box, name: str, of: Callable[[Option]
         sheet.disc(x, y, 0.9, INK)
         side = -1 if x > (left + right) / 2 else 1
         sheet.text(
-            x + side * 2.6, y + 0.9, str(k + 1), bold=True, align="left" if side > 0 else "right"
+            x + side * 2.6,
+            y + (0.9 if k % 2 else -2.9),
+            str(k + 1),
+            bold=True,
+            align="left" if side > 0 else "right",
         )
 
 
