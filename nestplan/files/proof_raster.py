@@ -17,6 +17,7 @@ from nestplan.artwork import Decal, Picture
 from nestplan.artwork.pixels import DAMAGE
 
 KEPT_PER_MM = 600 / 25.4  # pixels on paper: a loupe at four times still shows 150 a inch
+UNREADABLE = (pikepdf.PdfError, *DAMAGE)
 LEAST_PX = 256  # smaller images are not worth the trouble
 
 
@@ -25,7 +26,10 @@ def lighter(decal: Decal, denominator: float) -> Decal:
     left, bottom, right, top = decal.picture.box_mm
     needed = sorted(side / denominator * KEPT_PER_MM for side in (right - left, top - bottom))
     with pikepdf.open(io.BytesIO(decal.picture.pdf)) as pdf:
-        images = _plain_images(pdf)
+        try:
+            images = _plain_images(pdf)
+        except UNREADABLE:
+            return decal
         reduced = [image for image in images if _could_reduce(image, needed)]
         if not reduced:
             return decal
@@ -70,7 +74,7 @@ def _could_reduce(image: Stream, needed_px: Sequence[float]) -> bool:
     """Reduce an image; one that cannot be unfolded here is left to whoever renders it."""
     try:
         return _reduced(image, needed_px)
-    except (pikepdf.PdfError, *DAMAGE):
+    except UNREADABLE:
         return False
 
 
