@@ -35,7 +35,9 @@ STEPS = 300
 ART = "art/burgee.svg"
 XLINK = 'xmlns:xlink="http://www.w3.org/1999/xlink"'
 CUT = '<path id="outline" d="M4 4 H81 V54 H4 Z" fill="none" stroke="#d0006f"/>'
-CASES: dict[str, Callable[[Path], object]] = {}
+CASES: dict[str, Callable[[Path], object]] = {
+    "nothing hostile: the small job as it is": lambda folder: None
+}
 
 
 def case(name: str) -> Callable:
@@ -275,6 +277,9 @@ CASES["a JPEG of 50 000 by 2 000"] = _large("JPEG", "a.jpg", 50_000, 2_000)
 CASES["a TIFF of 50 000 by 2 000"] = _large("TIFF", "a.tif", 50_000, 2_000, compression="tiff_lzw")
 CASES["a JPEG of 10 000 by 5 900, which is planned"] = _large(
     "JPEG", "a.jpg", 10_000, 5_900, dpi=(600, 600)
+)
+CASES["the same size of a hundredth of the pixels"] = _large(
+    "JPEG", "a.jpg", 1_000, 590, dpi=(60, 60)
 )
 CASES["a WebP of 7 000 by 4 900"] = _large("WEBP", "a.webp", 7_000, 4_900)
 CASES["a WebP of 16 000 by 6 000"] = _large("WEBP", "a.webp", 16_000, 6_000)

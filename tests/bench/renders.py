@@ -33,6 +33,7 @@ from nestplan.plan import plan_job
 
 JOBS = sorted(Path("demo_jobs").glob("[!s]*/*.toml")) + [Path("demo_jobs/sponsors/sponsors.toml")]
 INK = 24  # of 255 darker than blank film
+Image.MAX_IMAGE_PIXELS = None  # a frame at 360 dots an inch is 300 million
 
 
 def pages(data: bytes, dpi: int, folder: Path):
