@@ -8,7 +8,7 @@ from nestplan import __version__
 from nestplan.artwork import Artwork, load_artwork
 from nestplan.clock import Times, time_run
 from nestplan.cost import Piece, Taken, account_of, estimate, pieces_of
-from nestplan.cut import knife_of, plan_cut
+from nestplan.cut import cut_notes, knife_of, plan_cut, wishes_of
 from nestplan.faults import Note
 from nestplan.figures import count
 from nestplan.files import Run, breaches, press_notes
@@ -113,7 +113,10 @@ def plan_at(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatched
     told += cure_notes(job, artwork.decals, nest, marks.frames, errors)
     broken = breaches(job, artwork.decals)
     told += [*broken, *press_notes(job, marks.frames)]
-    cut = plan_cut(artwork.decals, nest, marks, knife_of(job))
+    missing = _missing(job, artwork, Lanes())
+    wishes = wishes_of(job, None if missing is None else missing.area)
+    cut = plan_cut(artwork.decals, nest, marks, knife_of(job), wishes)
+    told += cut_notes(artwork.decals, cut)
     left_mm, right_mm = web_of(job).printable_mm
     times = time_run(job, marks, cut, right_mm - left_mm)
     account = account_of(job, taken(job, artwork, nest, marks, times, measured(job, artwork)))

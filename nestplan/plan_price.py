@@ -20,7 +20,7 @@ from nestplan.cost import (
     price_of,
     spoilage_of,
 )
-from nestplan.cut import knife_of, plan_cut
+from nestplan.cut import knife_of, plan_cut, wishes_of
 from nestplan.faults import Note
 from nestplan.job import Job, read_job
 from nestplan.marks import Lanes, MarkPlan, fill_last_frame, web_of
@@ -120,7 +120,7 @@ def price_run(job: Job, artwork: Artwork, pieces: tuple[Piece, ...], search: Sea
         seen.add(frames)
         frames = found
     fuller = fuller_at(job, artwork, nest, marks, lanes, search) if search.fuller else None
-    cut = plan_cut(artwork.decals, nest, marks, knife_of(job), rough=True)
+    cut = plan_cut(artwork.decals, nest, marks, knife_of(job), wishes_of(job), rough=True)
     left_mm, right_mm = web_of(job).printable_mm
     times = time_own(job, marks, cut, right_mm - left_mm)
     taken = Taken(

@@ -5,6 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from nestplan.artwork import Artwork, load_artwork
+from nestplan.cut import wishes_of
 from nestplan.faults import Fault, Faults
 from nestplan.files import Run
 from nestplan.job import read_job, white_order
@@ -72,6 +73,8 @@ def joined_ways(
             orders.append(row.model_copy(update={"name": name}))
             decals.append(replace(decal, name=name))
     if len({white_order(job.order) for job in jobs}) > 1:  # one order of inks a run
+        return None
+    if any(wishes_of(job).asked != wishes_of(jobs[0]).asked for job in jobs):
         return None
     if len({(job.mode.name, job.print_width_mm) for job in jobs}) > 1:  # one mode and width a run
         return None

@@ -55,8 +55,14 @@ def _stages(run: Run) -> list[str]:
         (
             "cut",
             figures.duration(run.times.cut_s),
-            f"{figures.count(run.cut.contours, 'contour')}, {figures.path(run.cut.length_mm)}; "
-            f"{figures.travel_words(run.cut.travel_mm, run.cut.travel_bound_mm)}",
+            "; ".join(
+                (
+                    f"{figures.count(run.cut.contours, 'contour')}, "
+                    f"{figures.path(run.cut.length_mm)}",
+                    figures.travel_words(run.cut.travel_mm, run.cut.travel_bound_mm),
+                    *([", ".join(run.cut.extras.words)] if run.cut.extras.words else []),
+                )
+            ),
         ),
         (
             "run",

@@ -20,6 +20,7 @@ from nestplan.check.contour_claims import contour_claims
 from nestplan.check.cut_claims import cut_copies
 from nestplan.check.cut_copy import Copy, pose_of
 from nestplan.check.cut_layer import CutLayer, read_cut_layer
+from nestplan.check.cut_pieces import piece_claims
 from nestplan.check.distance_claims import distance_claims
 from nestplan.check.document_claims import document_claims
 from nestplan.check.dxf_claims import dxf_claims
@@ -46,6 +47,7 @@ from nestplan.check.seen_marks import seen_mark_claims
 from nestplan.check.source_claims import source_claims
 from nestplan.check.sums import sum_claims
 from nestplan.check.table_claims import table_claims
+from nestplan.check.weed_claims import weed_claims
 from nestplan.check.white_art_claims import white_art_claims
 from nestplan.check.white_claims import white_claims
 from nestplan.check.wish_claims import wish_claims
@@ -71,7 +73,8 @@ def check_folder(folder: Path, job: Path | None = None) -> Findings:
         )
         for decal in said.decals
     ]
-    layers = [_layer(files, said, frame) for frame in said.frames]
+    as_read = [_layer(files, said, frame) for frame in said.frames]
+    layers, pieces = piece_claims(said, contours, as_read)
     copies, moves, cut = cut_copies(said, contours, layers)
     documents, read = _documents(files, said)
     printed = documents.get(PRINT)
@@ -84,10 +87,12 @@ def check_folder(folder: Path, job: Path | None = None) -> Findings:
             read,
             *document_claims(said, documents),
             Claim(
-                says=f"{count(len(layers), 'cut layer')} at true size, nothing in them but rings",
+                says=f"{count(len(layers), 'cut layer')} at true size, only cut lines in them",
                 against=tuple(finding for layer in layers for finding in layer.against),
             ),
+            *pieces,
             *cut,
+            *weed_claims(said, layers, copies),
             *dxf_claims(said, layers, files),
             *mark_claims(said, layers, moves),
             *distance_claims(said, layers, copies, width_mm),

@@ -92,6 +92,7 @@ def _compared(
     drawn = [(line.colour, ring + origin) for line in lines for ring in line.rings]
     if together is not UNMOVED:
         drawn = [(colour, together.back(ring)) for colour, ring in drawn]
+    drawn, lost = _but_weeds(layer, drawn)
     paths = [path for path in layer.paths if path.layer in STEPS]
     match = _matched([path.ring for path in paths], [ring for _, ring in drawn])
     odds = []
@@ -115,10 +116,29 @@ def _compared(
             odd(f"a contour in {colour}", meant)
     there = Counter({label[0]: n for label, n in _copies(layer).items()})
     findings = told(said, page_file(page), dict.fromkeys(odds), there)
+    findings += [_finding(Kind.CONTOUR_DRAWN, page_file(page), *words) for words in lost]
     for j in sorted(set(range(len(drawn))) - set(match.values())):
         at = f"a contour at {place(*_box(drawn[j][1]).reshape(2, 2).mean(axis=0).tolist())}"
         findings.append(_finding(Kind.CONTOUR_DRAWN, page_file(page), at, "a cut there"))
     return findings
+
+
+def _but_weeds(
+    layer: CutLayer, drawn: Sequence[tuple[str, Points]]
+) -> tuple[list[tuple[str, Points]], list[tuple[str, str]]]:
+    """What is drawn apart from weed lines, and what is wrong with those."""
+    left, lost = list(drawn), []
+    for number, weed in enumerate(layer.weeds, start=1):
+        line = shapely.LineString(weed.line)
+        box = _box(weed.points)
+        for k, (colour, ring) in enumerate(left):
+            alike = colour == STEPS["kiss"][1] and float(np.abs(_box(ring) - box).max()) <= OFF_MM
+            if alike and shapely.hausdorff_distance(line, shapely.LineString(ring)) <= OFF_MM:
+                del left[k]
+                break
+        else:
+            lost.append((f"weed line {number} is not in the print", "the one that is cut"))
+    return left, lost
 
 
 def _copies(layer: CutLayer) -> Counter[tuple[int, int]]:

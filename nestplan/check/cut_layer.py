@@ -20,19 +20,39 @@ from nestplan.figures import count, fixed
 SVG = "{http://www.w3.org/2000/svg}"
 MM_PER = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "px": 25.4 / 96, "": 25.4 / 96}
 LENGTH = re.compile(r"\s*([0-9.eE+-]+)\s*(mm|cm|in|pt|px|)\s*")
-LAYERS = ("kiss", "through", "marks")
+LAYERS = ("kiss", "weed", "through", "marks")
 SILENT = {"svg", "g", "title", "desc", "metadata", "defs"}  # elements that draw nothing
 TRUE_SIZE_MM = 0.001  # a sheet's size and a unit over the whole sheet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CutPath:
-    """One ring as the knife will follow it, in run coordinates. label: decal and copy."""
+    """One ring as the knife will follow it, in run coordinates. label: decal and copy.
+
+    in_pieces: no path of the file; it stands for the pieces that cover the ring.
+    """
 
     layer: str
     label: tuple[int, int]
     ring: NDArray[np.float64]
     order: int  # in the file
+    in_pieces: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CutPiece:
+    """A line that is no whole ring. label: decal and copy of a piece; none of a weed line."""
+
+    layer: str
+    label: tuple[int, int] | None
+    points: NDArray[np.float64]  # (n, 2), run coordinates
+    closed: bool
+    order: int
+
+    @property
+    def line(self) -> NDArray[np.float64]:
+        """Its whole way, back to the first point where it is closed."""
+        return np.vstack([self.points, self.points[:1]]) if self.closed else self.points
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -53,6 +73,8 @@ class CutLayer:
     marks: tuple[CutMark, ...]
     against: tuple[Finding, ...]
     read: bool = True
+    pieces: tuple[CutPiece, ...] = ()
+    weeds: tuple[CutPiece, ...] = ()
 
 
 class _Sheet:
@@ -67,6 +89,13 @@ class _Sheet:
         self.against: list[Finding] = []
         self.paths: list[CutPath] = []
         self.marks: list[CutMark] = []
+        self.pieces: list[CutPiece] = []
+        self.weeds: list[CutPiece] = []
+
+    @property
+    def order(self) -> int:
+        """How many lines were read."""
+        return len(self.paths) + len(self.pieces) + len(self.weeds)
 
     def wrong(self, kind: Kind, where: str, found: str, meant: str) -> None:
         where = f"{self.file}, {where}" if where else self.file
@@ -105,6 +134,8 @@ def _layer(sheet: _Sheet, read: bool) -> CutLayer:
         marks=tuple(sheet.marks),
         against=tuple(sheet.against),
         read=read,
+        pieces=tuple(sheet.pieces),
+        weeds=tuple(sheet.weeds),
     )
 
 
@@ -166,7 +197,7 @@ def _top(sheet: _Sheet, element: etree._Element) -> None:
         return
     elif name != "g" or len(element):
         what = f'<{name} id="{element.get("id")}">' if element.get("id") else f"<{name}>"
-        sheet.wrong(Kind.SHEET_EXTRA, what, what, "the layers kiss, through and marks")
+        sheet.wrong(Kind.SHEET_EXTRA, what, what, "the layers kiss, weed, through and marks")
 
 
 def _transformed(sheet: _Sheet, element: etree._Element, where: str) -> None:
@@ -196,6 +227,9 @@ def _member(sheet: _Sheet, element: etree._Element, layer: str) -> None:
         sheet.wrong(Kind.PATH_OPEN, where, "a number without measure", "places on the film")
         return
     rings = [(sheet.run_mm(ring), closed) for ring, closed in rings]
+    if layer == "weed" or (layer != "marks" and element.get("data-part") == "piece"):
+        _line(sheet, element, rings, layer, where)
+        return
     whole = [ring for ring, _ in rings if len(ring) >= 3 and abs(area_mm2(ring)) > 1e-6]
     if len(whole) < len(rings) or not all(closed for _, closed in rings) or not rings:
         found = "an open path" if whole else "a path without area"
@@ -218,6 +252,37 @@ def _mark(
     sheet.marks.append(CutMark(number=number, rings=tuple(rings)))
 
 
+def _line(
+    sheet: _Sheet,
+    element: etree._Element,
+    lines: list[tuple[NDArray[np.float64], bool]],
+    layer: str,
+    where: str,
+) -> None:
+    """A piece of a contour, or a weed line: open or closed, but one."""
+    if len(lines) != 1 or len(lines[0][0]) < 2:
+        sheet.wrong(Kind.PATH_OPEN, where, count(len(lines), "line"), "one line a path")
+        return
+    points, closed = lines[0]
+    label = None if layer == "weed" else _label(sheet, element, where)
+    if layer != "weed" and label is None:
+        return
+    piece = CutPiece(layer=layer, label=label, points=points, closed=closed, order=sheet.order)
+    (sheet.weeds if layer == "weed" else sheet.pieces).append(piece)
+
+
+def _label(sheet: _Sheet, element: etree._Element, where: str) -> tuple[int, int] | None:
+    """Whose line it is; None, and a finding, where that is nobody the summary knows."""
+    said = element.get("data-decal")
+    decal = _whole(said) or sheet.names.get(said or "")
+    copy = _whole(element.get("data-copy"))
+    if decal is None or copy is None or decal > len(sheet.said.decals):
+        found = f"decal {said}, copy {element.get('data-copy')}"
+        sheet.wrong(Kind.CUT_EXTRA, where, found, "a known copy")
+        return None
+    return decal, copy
+
+
 def _cut(
     sheet: _Sheet,
     element: etree._Element,
@@ -227,22 +292,18 @@ def _cut(
 ) -> None:
     if len(rings) > 1:
         sheet.wrong(Kind.PATH_OPEN, where, count(len(rings), "ring"), "one closed ring a path")
-    said = element.get("data-decal")
-    decal = _whole(said) or sheet.names.get(said or "")
-    copy = _whole(element.get("data-copy"))
-    if decal is None or copy is None or decal > len(sheet.said.decals):
-        sheet.wrong(
-            Kind.CUT_EXTRA, where, f"decal {said}, copy {element.get('data-copy')}", "a known copy"
-        )
+    label = _label(sheet, element, where)
+    if label is None:
         return
     for ring in rings:
-        order = len(sheet.paths)
-        sheet.paths.append(CutPath(layer=layer, label=(decal, copy), ring=ring, order=order))
+        sheet.paths.append(CutPath(layer=layer, label=label, ring=ring, order=sheet.order))
 
 
 def _who(sheet: _Sheet, element: etree._Element, layer: str) -> str:
     if layer == "marks":
         return f"mark {element.get('data-mark')}"
+    if layer == "weed":
+        return f"weed line {len(sheet.weeds) + 1}"
     decal, copy = _whole(element.get("data-decal")), element.get("data-copy")
     name = sheet.said.name(decal) if decal else element.get("data-decal")
     return f"{name}, copy {copy}"

@@ -16,7 +16,7 @@ from nestplan.check.words import place
 from nestplan.figures import count, fixed
 
 SAME_MM = 0.03  # a curve's chords lie 0.02 mm off it, and both files are rounded
-LAYERS = ("kiss", "through", "marks")
+LAYERS = ("kiss", "weed", "through", "marks")
 UNITS = {"$INSUNITS": 4, "$MEASUREMENT": 1}  # millimetres; metric
 Label = tuple[str, int, int]  # layer, decal, copy; marks: the number and 0
 
@@ -27,6 +27,7 @@ class _Ring:
 
     label: Label
     points: Points
+    closed: bool = True
 
 
 def dxf_claims(said: Said, layers: Sequence[CutLayer], files: Mapping[str, bytes]) -> list[Claim]:
@@ -51,7 +52,7 @@ def dxf_claims(said: Said, layers: Sequence[CutLayer], files: Mapping[str, bytes
         return []
     return [
         Claim(
-            says=f"{count(read, 'DXF')} in millimetres, nothing in them but closed lines",
+            says=f"{count(read, 'DXF')} in millimetres, nothing in them but cut lines and marks",
             against=tuple(units),
         ),
         Claim(
@@ -93,8 +94,11 @@ def _rings(said: Said, name: str, layer: CutLayer, drawing: DxfFile) -> list[Fin
     meant = _meant(layer)
     found: list[_Ring] = []
     against: list[Finding] = []
+    opened = {ring.label for ring in meant if not ring.closed}
+    weeds = 0
     for line in drawing.lines:
-        label = _label(line)
+        weeds += line.layer == "weed"
+        label = _label(line, weeds)
         if label is None:
             at = place(*_middle(line.points, layer.frame.y0_mm))
             text = f"a ring at {at} that names no copy"
@@ -102,10 +106,10 @@ def _rings(said: Said, name: str, layer: CutLayer, drawing: DxfFile) -> list[Fin
                 _finding(Kind.DXF_EXTRA, f"{name}, layer {line.layer}", text, "a copy or a mark")
             )
             continue
-        if not line.closed or abs(area_mm2(line.points)) < 1e-6:
+        if label not in opened and (not line.closed or abs(area_mm2(line.points)) < 1e-6):
             where = f"{name}, {_who(said, label)}"
             against.append(_finding(Kind.DXF_EXTRA, where, "an open line", "a closed one"))
-        found.append(_Ring(label=label, points=line.points))
+        found.append(_Ring(label=label, points=line.points, closed=line.closed))
     against += _matched(said, name, layer.frame.y0_mm, meant, found)
     if not against:
         against += _order(said, name, meant, found)
@@ -114,9 +118,17 @@ def _rings(said: Said, name: str, layer: CutLayer, drawing: DxfFile) -> list[Fin
 
 def _meant(layer: CutLayer) -> list[_Ring]:
     down = np.array([0.0, layer.frame.y0_mm])
-    rings = [
-        _Ring(label=(path.layer, *path.label), points=path.ring - down) for path in layer.paths
+    lines: list[tuple[int, _Ring]] = [
+        (path.order, _Ring(label=(path.layer, *path.label), points=path.ring - down))
+        for path in layer.paths
+        if not path.in_pieces
     ]
+    numbered = [((number, 0), weed) for number, weed in enumerate(layer.weeds, start=1)]
+    labelled = [(piece.label, piece) for piece in layer.pieces if piece.label is not None]
+    for label, line in (*labelled, *numbered):
+        ring = _Ring(label=(line.layer, *label), points=line.points - down, closed=line.closed)
+        lines.append((line.order, ring))
+    rings = [ring for _, ring in sorted(lines, key=lambda each: each[0])]
     rings += [
         _Ring(label=("marks", mark.number, 0), points=ring - down)
         for mark in layer.marks
@@ -125,9 +137,12 @@ def _meant(layer: CutLayer) -> list[_Ring]:
     return rings
 
 
-def _label(line: DxfLine) -> Label | None:
+def _label(line: DxfLine, weeds: int) -> Label | None:
+    """Whose line it is; weed lines are nobody's, and are numbered as they come."""
     if line.layer not in LAYERS:
         return None
+    if line.layer == "weed":
+        return None if line.numbers else ("weed", weeds, 0)
     if line.layer == "marks":
         return ("marks", line.numbers[0], 0) if len(line.numbers) == 1 else None
     if len(line.numbers) != 2:
@@ -138,6 +153,8 @@ def _label(line: DxfLine) -> Label | None:
 def _who(said: Said, label: Label) -> str:
     if label[0] == "marks":
         return f"mark {label[1]}"
+    if label[0] == "weed":
+        return f"weed line {label[1]}"
     return said.copy_name(label[1], label[2])
 
 
@@ -160,7 +177,7 @@ def _matched(
             text = f"on layer {layer}" if layer and ring.label[0] != "marks" else "nothing"
             against.append(_finding(kind, where, text, f"on layer {ring.label[0]}, at {at}"))
             continue
-        apart = [_apart_mm(ring.points, other.points) for other in there]
+        apart = [_apart_mm(ring, other) for other in there]
         best = int(np.argmin(apart))
         if apart[best] > SAME_MM:
             against.append(_off(where, ring, there[best], apart[best], y0_mm))
@@ -193,7 +210,7 @@ def _off(where: str, meant: _Ring, found: _Ring, apart: float, y0_mm: float) -> 
 
 def _order(said: Said, name: str, meant: Sequence[_Ring], found: Sequence[_Ring]) -> list[Finding]:
     """The first place where the files cut another copy."""
-    for kind in LAYERS[:2]:
+    for kind in LAYERS[:3]:
         one, other = (
             [ring.label for ring in rings if ring.label[0] == kind] for rings in (meant, found)
         )
@@ -215,10 +232,11 @@ def _middle(points: Points, y0_mm: float) -> tuple[float, float]:
     return x, y + y0_mm
 
 
-def _apart_mm(one: Points, other: Points) -> float:
-    if len(other) < 3:
+def _apart_mm(one: _Ring, other: _Ring) -> float:
+    if one.closed != other.closed or len(other.points) < 2 + other.closed:
         return float("inf")
-    return float(shapely.hausdorff_distance(shapely.LinearRing(one), shapely.LinearRing(other)))
+    make = shapely.LinearRing if one.closed else shapely.LineString
+    return float(shapely.hausdorff_distance(make(one.points), make(other.points)))
 
 
 def _finding(kind: Kind, where: str, found: str, meant: str) -> Finding:

@@ -47,6 +47,12 @@ class Kind(StrEnum):
     MARK_MOVED = "219 a mark is not where it was planned"
     MARK_SHAPE = "220 a mark has another shape"
     RING_LOST = "221 a copy lacks a ring"
+    PIECE_LOST = "222 part of a contour is not cut"
+    PIECE_STRAY = "223 a piece lies on no contour"
+    EDGE_TWICE = "224 an edge is cut more than once"
+    TAB_WRONG = "225 a tab is not where or as it should be"
+    OVERCUT_WRONG = "226 the knife does not run on as the cutter needs it"
+    WEED_WRONG = "227 a weed line is where it must not be"
 
     TOO_NEAR = "301 two contours are too near"
     OVERLAP = "302 two contours overlap"

@@ -28,7 +28,7 @@ def rings_of(data: str) -> list[tuple[NDArray[np.float64], bool]]:
         except ValueError:
             numbers = np.zeros(1)
         if len(numbers) % 2 == 0 and len(numbers) and np.isfinite(numbers).all():
-            return [(_open(numbers.reshape(-1, 2)), True)]
+            return [(_plain(numbers.reshape(-1, 2), closed=True), True)]
     return _walked(_tokens(data))
 
 
@@ -55,7 +55,7 @@ def _walked(tokens: list[str]) -> list[tuple[NDArray[np.float64], bool]]:
 
     def finish(closed: bool) -> None:
         if points:
-            rings.append((_open(np.array(points)), closed))
+            rings.append((_plain(np.array(points), closed=closed), closed))
             points.clear()
 
     while at < len(tokens):
@@ -101,10 +101,10 @@ def _moved(command: str, numbers: list[float], x: float, y: float) -> tuple[floa
             return x + numbers[0], y + numbers[1]
 
 
-def _open(points: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Without points that repeat the one before, and without the first at the end."""
+def _plain(points: NDArray[np.float64], *, closed: bool) -> NDArray[np.float64]:
+    """Without points that repeat the one before, and without the first at a closed end."""
     new = np.any(points[1:] != points[:-1], axis=1)
     kept: NDArray[np.float64] = points[np.concatenate([[True], new])]
-    if len(kept) > 1 and (kept[-1] == kept[0]).all():
+    if closed and len(kept) > 1 and (kept[-1] == kept[0]).all():
         return kept[:-1]
     return kept

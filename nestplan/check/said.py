@@ -20,6 +20,7 @@ LONGEST_MM = 1e7  # ten kilometres: no roll is as long
 COPIES_MOST = 1_000_000
 WHITE_CHOKE_MM = 0.2  # where the job says none
 LEAST_DPI = 150.0  # where the shop names no other
+TAB_MM = 0.6  # what tabs without a width get
 GUTTER_MM = 3.0  # what a job that names no gutter gets
 
 Mm = Annotated[float, Field(ge=-LONGEST_MM, le=LONGEST_MM, allow_inf_nan=False)]
@@ -239,6 +240,19 @@ class SaidMarks(Part):
     placement: SaidMarksPlaced | None = None
 
 
+class SaidTabCount(Part):
+    """How many tabs are left."""
+
+    count: Count
+
+
+class SaidWeedCount(Part):
+    """How many weed lines are cut, and how long they are in all."""
+
+    lines: Count
+    length_mm: SizeMm
+
+
 class SaidCut(Part):
     """The knife's figures."""
 
@@ -247,6 +261,8 @@ class SaidCut(Part):
     travel_mm: SizeMm
     travel_bound_mm: SizeMm
     time_s: SizeMm
+    tabs: SaidTabCount | None = None
+    weed: SaidWeedCount | None = None
 
 
 class SaidPrint(Part):
@@ -292,6 +308,18 @@ class SaidOrder(Part):
     white_choke_mm: SizeMm | None = None
 
 
+class SaidTabs(Part):
+    """Tabs as the job asks for them."""
+
+    width_mm: SizeMm = TAB_MM
+
+
+class SaidWeed(Part):
+    """Weed lines as the job asks for them."""
+
+    border_mm: SizeMm | None = None
+
+
 class SaidJob(Part):
     """The job as it was read."""
 
@@ -303,6 +331,8 @@ class SaidJob(Part):
     white: Literal["none", "under", "over", "between"] = "none"
     white_choke_mm: SizeMm = WHITE_CHOKE_MM
     setup: str = ""
+    tabs: SaidTabs | None = None
+    weed: SaidWeed | None = None
     decal: list[SaidOrder]
 
 
@@ -321,6 +351,7 @@ class SaidMachine(Part):
     name: str
     contours_in_print: bool = True
     least_dpi: Annotated[float, Field(gt=0, le=1e6)] = LEAST_DPI
+    overcut_mm: SizeMm = 0.0
 
 
 class SaidStage(Part):
@@ -450,8 +481,15 @@ class Said(Part):
 
     def printer(self) -> SaidMachine:
         """The machine that prints in the job's setup, as the shop has it."""
+        return self._machine(0)
+
+    def cutter(self) -> SaidMachine:
+        """The machine that cuts in the job's setup, as the shop has it."""
+        return self._machine(-1)
+
+    def _machine(self, stage: int) -> SaidMachine:
         ways = [way for way in self.inputs.shop.setup if way.name == self.inputs.job.setup]
-        named = ways[0].stages[0].machine if ways else ""
+        named = ways[0].stages[stage].machine if ways else ""
         known = (each for each in self.inputs.shop.machine if each.name == named)
         return next(known, SaidMachine(name=named))
 

@@ -213,10 +213,15 @@ def _cut(said: Said, layers: Sequence[CutLayer]) -> list[Finding]:
         return [_wrong(Kind.SUM_WRONG, "cut.travel_bound_mm", found, meant)]
     if not all(layer.read for layer in layers):
         return []
-    length = sum(length_mm(path.ring) for layer in layers for path in layer.paths)
+    length = sum(length_mm(p.ring) for layer in layers for p in layer.paths if not p.in_pieces)
+    length += sum(
+        float(np.hypot(*np.diff(line.line, axis=0).T).sum())
+        for layer in layers
+        for line in (*layer.pieces, *layer.weeds)
+    )
     if abs(said.cut.length_mm - length) <= NEAR_MM + NEAR_PART * length:
         return []
-    found, meant = f"{fixed(said.cut.length_mm, 2)} mm", f"{fixed(length, 2)} mm of rings"
+    found, meant = f"{fixed(said.cut.length_mm, 2)} mm", f"{fixed(length, 2)} mm of cut lines"
     return [_wrong(Kind.SUM_WRONG, "cut.length_mm", found, meant)]
 
 

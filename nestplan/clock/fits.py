@@ -67,18 +67,19 @@ def _outside(job: Job, machine: Machine, verb: str, edges: list[tuple[float, flo
 def _ring_edges(
     cut: CutPlan, beyond_mm: list[float], *, printed: bool = False
 ) -> list[tuple[float, float]]:
-    """Leftmost and rightmost x of every ring, grown by what its decal has beyond it.
+    """Leftmost and rightmost x of every stroke, grown by what its decal has beyond it.
 
-    printed: of rings that print reaches to: backings are left out.
+    printed: of those that print reaches to: backings and weed lines are left out.
     """
     return [
         (
-            float(ring.points_mm[:, 0].min()) - beyond_mm[ring.decal],
-            float(ring.points_mm[:, 0].max()) + beyond_mm[ring.decal],
+            float(stroke.points_mm[:, 0].min()) - beyond,
+            float(stroke.points_mm[:, 0].max()) + beyond,
         )
         for frame in cut.frames
-        for ring in frame.rings
-        if not (printed and ring.is_backing)
+        for stroke in frame.strokes
+        if not (printed and (stroke.is_backing or stroke.kind == "weed"))
+        for beyond in [0.0 if stroke.kind == "weed" else beyond_mm[stroke.decal]]
     ]
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from nestplan.clock.cut_time import cut_s
+from nestplan.cut import NO_DECAL, NO_RING
 from nestplan.files import Run
 from nestplan.job import stages_of
 
@@ -86,10 +87,16 @@ def _rush_s(one_run_s: float, busy_s: dict[str, float]) -> float:
 
 
 def _first_decal_s(run: Run) -> float:
-    """From the start of cutting to the end of the last ring of the copy that is done first."""
+    """From the start of cutting to the end of the last stroke of the copy that is done first.
+
+    Copies that share edges are done with the last edge that is shared.
+    """
     frame, marks = run.cut.frames[0], run.marks.frames[0]
-    last = {(ring.decal, ring.copy): k for k, ring in enumerate(frame.rings)}
+    last = {
+        (stroke.decal, 0 if stroke.ring == NO_RING else stroke.copy): k
+        for k, stroke in enumerate(frame.strokes)
+        if stroke.decal != NO_DECAL
+    }
     done = min(last.values())
-    rings = frame.rings[: done + 1]
-    part = replace(run.cut, frames=(replace(frame, rings=rings),))
+    part = replace(run.cut, frames=(replace(frame, strokes=frame.strokes[: done + 1]),))
     return cut_s(run.job.cutter, replace(run.marks, frames=(marks,)), part)

@@ -13,10 +13,15 @@ from nestplan.job.shop_file import Turning
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Knife:
-    """windows: of web travel. turning: the way round every ring, seen from the printed side."""
+    """How the cutter moves.
+
+    windows: of web travel. turning: the way round every ring, seen from the printed side.
+    overcut_mm: so far the knife runs on past the start of a closed cut line.
+    """
 
     windows: Windows = field(default_factory=Windows)
     turning: Turning = "either"
+    overcut_mm: float = 0.0
 
 
 def knife_of(job: Job) -> Knife:
@@ -25,6 +30,7 @@ def knife_of(job: Job) -> Knife:
     return Knife(
         windows=Windows(length_mm=cutter.window_mm, from_trailing=job.setup.enters == "trailing"),
         turning=cutter.turning,
+        overcut_mm=cutter.overcut_mm,
     )
 
 

@@ -22,18 +22,27 @@ ROUNDS_MOST = 5  # order and starts in turn; most jobs settle after two
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Rings:
-    """All rings of one frame.
+    """All rings of one frame, and open lines, which begin at either end or at their only begin.
 
-    corners: (n, 2) corners of all rings, one ring after the other, run coordinates.
+    corners: (n, 2) where each may begin, one ring after the other, run coordinates.
     first:   (m + 1,) ring r has corners[first[r] : first[r + 1]].
     inside:  (m,) the smallest ring that surrounds each, or TOP.
     rank:    (m,) rings of a lower rank are cut first.
+    leave:   (n, 2) where the knife is lifted, by begin; None: where it was put down.
+    one_way: (m,) open lines that have one begin; None: there are none.
     """
 
     corners: NDArray[np.float64]
     first: NDArray[np.int64]
     inside: NDArray[np.int64]
     rank: NDArray[np.int64]
+    leave: NDArray[np.float64] | None = None
+    one_way: NDArray[np.bool_] | None = None
+
+    @property
+    def ends(self) -> NDArray[np.float64]:
+        """Where the knife is lifted, by begin."""
+        return self.corners if self.leave is None else self.leave
 
 
 def cutting_order(
@@ -50,13 +59,16 @@ def cutting_order(
     knife = knife_mm
     for rank in np.unique(rings.rank).tolist():
         order += _of_one_rank(rings, rank, knife, start)
-        knife = rings.corners[start[order[-1]]]
+        knife = rings.ends[start[order[-1]]]
     if kicks == 0:
         return np.array(order, dtype=np.int64), start
     after = held_back(rings)
-    rules = Rules(rings.rank, after, bool((after != TOP).any()))
+    one_way = np.zeros(len(after), np.bool_) if rings.one_way is None else rings.one_way
+    rules = Rules(rings.rank, after, bool((after != TOP).any()), one_way)
     cut = np.array(order, dtype=np.int64)
-    return searched(knife_mm, rings.corners, rings.first, cut, start, rules, kicks=kicks)
+    return searched(
+        knife_mm, rings.corners, rings.first, cut, start, rules, leave=rings.leave, kicks=kicks
+    )
 
 
 def held_back(rings: Rings) -> NDArray[np.int64]:
@@ -86,7 +98,7 @@ def _of_one_rank(
             todo.extend(_side_by_side(rings, inner, knife, start))
         else:
             order.append(ring)
-            knife = rings.corners[start[ring]]
+            knife = rings.ends[start[ring]]
     return order
 
 

@@ -1,33 +1,16 @@
 """Contours as they lie on the film, and which ring lies in which."""
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from nestplan.artwork import Decal
-from nestplan.cut.order import TOP, Rings
-from nestplan.cut.windows import Windows, window_of
+from nestplan.cut.cut_plan import CutStroke
+from nestplan.cut.order import TOP
 from nestplan.geometry.outline import Outline, signed_area_mm2, turn
 from nestplan.geometry.same import SAME_MM
 from nestplan.job import Cut
 from nestplan.nest import Strip
-
-KINDS: tuple[Cut, ...] = ("kiss", "through")  # film that is cut through no longer lies still
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Placed:
-    """The rings of one frame, row r of every array is ring r.
-
-    decal, copy (from 1) and ring say which ring of which copy it is, as in `CutRing`.
-    """
-
-    decal: NDArray[np.int64]  # (m,)
-    copy: NDArray[np.int64]  # (m,)
-    ring: NDArray[np.int64]  # (m,)
-    rings: Rings
 
 
 def lines_of(decal: Decal) -> tuple[tuple[Cut, Outline], ...]:
@@ -38,16 +21,14 @@ def lines_of(decal: Decal) -> tuple[tuple[Cut, Outline], ...]:
 
 
 def placed_rings(
-    decals: tuple[Decal, ...], strip: Strip, shift_mm: tuple[float, float], windows: Windows
-) -> Placed:
-    """All rings of a strip, in run coordinates, ranked by window and then by kind of cut.
+    decals: tuple[Decal, ...], strip: Strip, shift_mm: tuple[float, float]
+) -> list[CutStroke]:
+    """All rings of a strip, whole, in run coordinates.
 
     shift_mm: where the strip's origin lies in run coordinates.
     """
     known: dict[tuple[int, float], tuple[tuple[Cut, NDArray[np.float64]], ...]] = {}
-    corners: list[NDArray[np.float64]] = []
-    names: list[tuple[int, int, int]] = []
-    kinds: list[int] = []
+    rings: list[CutStroke] = []
     lying = strip.placements
     centres = lying.centre_mm + shift_mm
     for decal, angle, centre, copy in zip(
@@ -59,39 +40,28 @@ def placed_rings(
                 for kind, line in lines_of(decals[decal])
                 for ring in line.rings
             )
-        for index, (kind, ring) in enumerate(known[decal, angle]):
-            corners.append(ring + centre)
-            names.append((decal, copy, index))
-            kinds.append(KINDS.index(kind))
-    decal_copy_ring = np.array(names, dtype=np.int64)
-    return Placed(
-        decal=decal_copy_ring[:, 0],
-        copy=decal_copy_ring[:, 1],
-        ring=decal_copy_ring[:, 2],
-        rings=_rings(corners, np.array(kinds, dtype=np.int64), windows),
-    )
+        own = len(decals[decal].contour.rings)
+        rings += [
+            CutStroke(
+                kind=kind,
+                decal=decal,
+                copy=copy,
+                ring=index,
+                points_mm=ring + centre,
+                is_backing=index >= own,
+            )
+            for index, (kind, ring) in enumerate(known[decal, angle])
+        ]
+    return rings
 
 
-def _rings(corners: list[NDArray[np.float64]], kinds: NDArray[np.int64], windows: Windows) -> Rings:
-    sizes = [len(ring) for ring in corners]
-    spans = np.array([(ring[:, 1].min(), ring[:, 1].max()) for ring in corners])
-    window = window_of(spans, windows)
-    return Rings(
-        corners=np.concatenate(corners),
-        first=np.concatenate([[0], np.cumsum(sizes)]).astype(np.int64),
-        inside=_inside_of_kind(corners, kinds),
-        rank=window * len(KINDS) + kinds,
-    )
-
-
-def _inside_of_kind(
-    corners: list[NDArray[np.float64]], kinds: NDArray[np.int64]
-) -> NDArray[np.int64]:
-    """For each ring the smallest of its kind of cut that has it inside, or TOP."""
-    inside = np.full(len(corners), TOP, dtype=np.int64)
+def inside_of_kind(rings: list[CutStroke]) -> NDArray[np.int64]:
+    """For each whole ring the smallest of its kind of cut that has it inside, or TOP."""
+    inside = np.full(len(rings), TOP, dtype=np.int64)
+    kinds = np.array([ring.kind for ring in rings])
     for kind in np.unique(kinds):
         alike = np.flatnonzero(kinds == kind)
-        within = surrounded_by([corners[ring] for ring in alike])
+        within = surrounded_by([rings[ring].points_mm for ring in alike])
         inside[alike] = np.where(within == TOP, TOP, alike[within])
     return inside
 

@@ -43,6 +43,7 @@ def searched(
     start: NDArray[np.int64],
     rules: Rules,
     *,
+    leave: NDArray[np.float64] | None = None,
     seed: int = 1,
     kicks: int | None = None,
     closed: bool = False,
@@ -53,12 +54,15 @@ def searched(
     first:  (m + 1,) ring r has points[first[r] : first[r + 1]].
     order:  (m,) a way that keeps the rules; start: (m,) index into points, by ring.
     rules:  rank and after, (m,) each, of the rings. closed: the way leads back to the origin.
+    leave:  (n, 2) where the knife is lifted again, by point; absent: where it was put down.
     returns: order (m,) and start (m,).
     """
     rings = len(order)
+    leave = points if leave is None else leave
     if rings < 2:
-        return order.copy(), best_starts(origin, points, first, order, closed=closed)
-    few, few_first, few_start = _thinned(points, first, start)
+        return order.copy(), best_starts(origin, points, first, order, leave=leave, closed=closed)
+    kept, few_first, few_start = _thinned(first, start)
+    few, few_leave = points[kept], leave[kept]
     near = np.full((rings + 2, NEAR_RINGS), NOBODY, np.int64)
     near[:rings] = near_rings(few, few_first)
     start_from = KDTree(few).query(origin, k=min(LOOKED_AT, len(few)))[1]
@@ -68,16 +72,19 @@ def searched(
     way = np.concatenate([[rings], order, [rings + 1]]).astype(np.int64)
     ranks = np.concatenate([rules.rank, [rules.rank.min() - 1, rules.rank.max() + 1]])
     after = np.concatenate([rules.after, [NOBODY, NOBODY]])
-    held = Rules(ranks.astype(np.int64), after.astype(np.int64), bool(rules.nested))
-    places = np.vstack([few[few_start], origin, origin])
+    one_way = np.concatenate([rules.one_way, [False, False]])
+    held = Rules(ranks.astype(np.int64), after.astype(np.int64), bool(rules.nested), one_way)
+    ends = np.tile(origin, 2)
+    places = np.vstack([np.hstack([few[few_start], few_leave[few_start]]), ends, ends])
     free = NOBODY if closed else rings + 1
     many = min(KICKS_PER_RING * rings, KICKS_MOST) if kicks is None else kicks
     boxes = np.column_stack(
         [np.minimum.reduceat(few, few_first[:-1]), np.maximum.reduceat(few, few_first[:-1])]
     )
-    _search(places, few, few_first, boxes, few_start, way, near, free, held, many, seed)
+    both = np.hstack([few, few_leave])
+    _search(places, both, few_first, boxes, few_start, way, near, free, held, many, seed)
     found = way[1:-1].copy()
-    return found, best_starts(origin, points, first, found, closed=closed)
+    return found, best_starts(origin, points, first, found, leave=leave, closed=closed)
 
 
 def near_rings(points: NDArray[np.float64], first: NDArray[np.int64]) -> NDArray[np.int64]:
@@ -107,16 +114,18 @@ def best_starts(
     first: NDArray[np.int64],
     order: NDArray[np.int64],
     *,
+    leave: NDArray[np.float64] | None = None,
     closed: bool = False,
 ) -> NDArray[np.int64]:
     """The starts (m,) that make the way in this order shortest: a shortest path, exact."""
-    return _best_starts(origin, points, first, order, closed)  # type: ignore[no-any-return]
+    leave = points if leave is None else leave
+    return _best_starts(origin, points, leave, first, order, closed)  # type: ignore[no-any-return]
 
 
 def _thinned(
-    points: NDArray[np.float64], first: NDArray[np.int64], start: NDArray[np.int64]
-) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.int64]]:
-    """At most POINTS_MOST points of each ring, the present start among them."""
+    first: NDArray[np.int64], start: NDArray[np.int64]
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Which points to try, at most POINTS_MOST of each ring, the present start among them."""
     kept, starts, count = [], [], [0]
     for ring, begin in enumerate(start.tolist()):
         low, high = int(first[ring]), int(first[ring + 1])
@@ -126,11 +135,11 @@ def _thinned(
         kept.append(low + np.unique((steps + begin - low) % (high - low)))
         starts.append(count[-1] + int(np.searchsorted(kept[-1], begin)))
         count.append(count[-1] + len(kept[-1]))
-    return points[np.concatenate(kept)], np.array(count), np.array(starts)
+    return np.concatenate(kept), np.array(count), np.array(starts)
 
 
 @compiled
-def _best_starts(origin, points, first, order, closed):
+def _best_starts(origin, points, leave, first, order, closed):
     rings = len(order)
     best = np.empty(len(points))
     came = np.empty(len(points), np.int64)
@@ -143,7 +152,7 @@ def _best_starts(origin, points, first, order, closed):
             before, least, which = order[k - 1], np.inf, -1
             for q in range(first[before], first[before + 1]):
                 way = best[q] + sqrt(
-                    (points[p, 0] - points[q, 0]) ** 2 + (points[p, 1] - points[q, 1]) ** 2
+                    (points[p, 0] - leave[q, 0]) ** 2 + (points[p, 1] - leave[q, 1]) ** 2
                 )
                 if way < least:
                     least, which = way, q
@@ -152,7 +161,7 @@ def _best_starts(origin, points, first, order, closed):
     for p in range(first[last], first[last + 1]):
         way = best[p]
         if closed:
-            way += sqrt((points[p, 0] - origin[0]) ** 2 + (points[p, 1] - origin[1]) ** 2)
+            way += sqrt((leave[p, 0] - origin[0]) ** 2 + (leave[p, 1] - origin[1]) ** 2)
         if way < least:
             least, which = way, p
     start = np.empty(len(first) - 1, np.int64)
@@ -285,40 +294,49 @@ def _settle(
 
 
 @compiled
-def _by_way_of(places, free, before, x, y, onward):
-    """How long it is from one stop through a point to another."""
+def _by_way_of(places, free, before, points, p, onward):
+    """How long it is from one stop to another by way of a ring that begins at point p."""
     way = 0.0
     if before != free:
-        way += sqrt((places[before, 0] - x) ** 2 + (places[before, 1] - y) ** 2)
+        x, y = places[before, 2], places[before, 3]
+        way += sqrt((x - points[p, 0]) ** 2 + (y - points[p, 1]) ** 2)
     if onward != free:
-        way += sqrt((places[onward, 0] - x) ** 2 + (places[onward, 1] - y) ** 2)
+        x, y = places[onward, 0], places[onward, 1]
+        way += sqrt((x - points[p, 2]) ** 2 + (y - points[p, 3]) ** 2)
     return way
+
+
+@compiled
+def _begin_at(places, points, start, stop, p):
+    start[stop] = p
+    for k in range(4):
+        places[stop, k] = points[p, k]
 
 
 @compiled
 def _begin_better(places, points, first, start, way, at, free, stop, touched, gain):
     """Begin the ring at the point that suits its two neighbours on the way."""
     before, onward = way[at[stop] - 1], way[at[stop] + 1]
-    now = _by_way_of(places, free, before, places[stop, 0], places[stop, 1], onward)
+    now = _by_way_of(places, free, before, places, stop, onward)
     best, least = -1, now - GAIN_MM
     for p in range(first[stop], first[stop + 1]):
-        length = _by_way_of(places, free, before, points[p, 0], points[p, 1], onward)
+        length = _by_way_of(places, free, before, points, p, onward)
         if length < least:
             best, least = p, length
     if best < 0:
         return 0
     gain[0] += now - least
-    start[stop], places[stop, 0], places[stop, 1] = best, points[best, 0], points[best, 1]
+    _begin_at(places, points, start, stop, best)
     touched[0], touched[1], touched[2] = before, onward, stop
     return 3
 
 
 @compiled
-def _to_box(places, free, stop, boxes, ring):
-    """No point of the ring is nearer to the stop than this."""
+def _to_box(places, free, stop, end, boxes, ring):
+    """No point of the ring is nearer to the stop's begin (end 0) or its end (2) than this."""
     if stop == free:
         return 0.0
-    x, y = places[stop, 0], places[stop, 1]
+    x, y = places[stop, end], places[stop, end + 1]
     across = max(boxes[ring, 0] - x, x - boxes[ring, 2], 0.0)
     along = max(boxes[ring, 1] - y, y - boxes[ring, 3], 0.0)
     return sqrt(across**2 + along**2)
@@ -348,20 +366,20 @@ def _put_in_again(
                 continue
             one, other = way[gap], way[gap + 1]
             least = removed + _leg(places, free, one, other) - GAIN_MM
-            if _to_box(places, free, one, boxes, stop) + _to_box(
-                places, free, other, boxes, stop
+            if _to_box(places, free, one, 2, boxes, stop) + _to_box(
+                places, free, other, 0, boxes, stop
             ) >= least or not _may_carry(way, at, rules, here, here, gap, False):
                 continue
             best = -1
             for p in range(first[stop], first[stop + 1]):
-                length = _by_way_of(places, free, one, points[p, 0], points[p, 1], other)
+                length = _by_way_of(places, free, one, points, p, other)
                 if length < least:
                     best, least = p, length
             if best < 0:
                 continue
             gain[0] += removed + _leg(places, free, one, other) - least
-            _carry(way, at, here, here, gap, False)
-            start[stop], places[stop, 0], places[stop, 1] = best, points[best, 0], points[best, 1]
+            _carry(places, way, at, here, here, gap, False)
+            _begin_at(places, points, start, stop, best)
             touched[0], touched[1], touched[2] = before, onward, stop
             touched[3], touched[4] = one, other
             return 5
@@ -374,9 +392,9 @@ def _start_elsewhere(places, points, first, start, way, at, free, state, touched
     stop = way[1 + _random(state, len(way) - 2)]
     p = first[stop] + _random(state, first[stop + 1] - first[stop])
     before, onward = way[at[stop] - 1], way[at[stop] + 1]
-    gain[0] += _by_way_of(places, free, before, places[stop, 0], places[stop, 1], onward)
-    gain[0] -= _by_way_of(places, free, before, points[p, 0], points[p, 1], onward)
-    start[stop], places[stop, 0], places[stop, 1] = p, points[p, 0], points[p, 1]
+    gain[0] += _by_way_of(places, free, before, places, stop, onward)
+    gain[0] -= _by_way_of(places, free, before, points, p, onward)
+    _begin_at(places, points, start, stop, p)
     touched[0], touched[1], touched[2] = before, onward, stop
     return 3
 
@@ -403,5 +421,5 @@ def _change_places(places, way, at, free, rules, state, touched, gain):
         - _leg(places, free, way[high], way[low])
         - _leg(places, free, way[middle - 1], onward)
     )
-    _carry(way, at, low, middle - 1, high, False)
+    _carry(places, way, at, low, middle - 1, high, False)
     return 6

@@ -26,19 +26,22 @@ GAIN_MM = 1e-7  # a smaller gain is rounding, and could go round in circles
 class Rules(NamedTuple):
     """What must come before what. All arrays have a row for every stop of the way.
 
-    rank:   stops of a lower rank come first.
-    after:  the stop that may only come later than this one, or NOBODY.
-    nested: whether any stop has one.
+    rank:    stops of a lower rank come first.
+    after:   the stop that may only come later than this one, or NOBODY.
+    nested:  whether any stop has one.
+    one_way: stops that are never run the other way round.
     """
 
     rank: NDArray[np.int64]
     after: NDArray[np.int64]
     nested: bool
+    one_way: NDArray[np.bool_]
 
 
 def free_rules(stops: int) -> Rules:
     """Stops that may come in any order, between a first and a last one that stay."""
-    return Rules(np.zeros(stops, np.int64), np.full(stops, NOBODY, np.int64), False)
+    alike, none = np.zeros(stops, np.int64), np.full(stops, NOBODY, np.int64)
+    return Rules(alike, none, False, np.zeros(stops, np.bool_))
 
 
 def shortened(
@@ -59,16 +62,27 @@ def shortened(
     else:  # the free end is near to nobody
         near = near_lists(points, min(NEAR, tail - 1))
         near = np.vstack([near, np.full_like(near[:1], NOBODY)])
+    places = np.hstack([places, places])
     _shorten(places, way, near, NOBODY if closed else tail, free_rules(len(way)))
     return way[:-1]
 
 
 @compiled
 def _leg(places, free, a, b):
-    """Distance between two stops; from and to the free end there is none."""
+    """From where a stop is left to where the next is entered; at the free end it costs nothing.
+
+    places: (n, 4) where each stop is entered (x, y) and left (x, y).
+    """
+    return _join(places, free, a, False, b, False)
+
+
+@compiled
+def _join(places, free, a, a_turned, b, b_turned):
+    """The same where one of them, or both, are run the other way round."""
     if a == free or b == free:
         return 0.0
-    return sqrt((places[a, 0] - places[b, 0]) ** 2 + (places[a, 1] - places[b, 1]) ** 2)
+    i, j = 0 if a_turned else 2, 2 if b_turned else 0
+    return sqrt((places[a, i] - places[b, j]) ** 2 + (places[a, i + 1] - places[b, j + 1]) ** 2)
 
 
 @compiled
@@ -105,26 +119,29 @@ def _turn_round(places, way, at, near, free, rules, stop, touched, gain):
         if here + side < 0 or here + side > last:
             continue
         beside = way[here + side]
-        leg = _leg(places, free, stop, beside)
+        back = side == -1  # then the stretch ends where it begins else: all is mirrored
+        leg = _join(places, free, stop, back, beside, back)
         for k in range(near.shape[1]):
             other = near[stop, k]
             if other == NOBODY:
                 break
-            saved = leg - _leg(places, free, stop, other)
+            saved = leg - _join(places, free, stop, back, other, not back)
             if saved <= GAIN_MM:
                 break
             there = at[other]
             if there + side < 0 or there + side > last:
                 continue
             behind = way[there + side]
-            saved += _leg(places, free, other, behind) - _leg(places, free, beside, behind)
+            saved += _join(places, free, other, back, behind, back) - _join(
+                places, free, beside, not back, behind, back
+            )
             if saved <= GAIN_MM:
                 continue
             low, high = min(here, there), max(here, there)
             low, high = (low + 1, high) if side == 1 else (low, high - 1)
             if not _may_turn(way, at, rules, low, high):
                 continue
-            _reverse(way, at, low, high)
+            _reverse(places, way, at, low, high)
             gain[0] += saved
             touched[0], touched[1], touched[2], touched[3] = stop, beside, other, behind
             return 4
@@ -136,6 +153,9 @@ def _may_turn(way, at, rules, low, high):
     """Whether way[low .. high] may be run through the other way round."""
     if rules.rank[way[low]] != rules.rank[way[high]]:  # ranks rise along the way
         return False
+    for k in range(low, high + 1):
+        if rules.one_way[way[k]]:
+            return False
     if rules.nested:
         for k in range(low, high):
             later = rules.after[way[k]]
@@ -152,10 +172,10 @@ def _may_carry(way, at, rules, low, high, gap, turned):
         return False
     if rank < rules.rank[way[gap]] or rank > rules.rank[way[gap + 1]]:
         return False
+    if turned and not _may_turn(way, at, rules, low, high):
+        return False
     if not rules.nested:
         return True
-    if turned and high > low and not _may_turn(way, at, rules, low, high):
-        return False
     if gap > high:
         for k in range(low, high + 1):
             later = rules.after[way[k]]
@@ -170,7 +190,9 @@ def _may_carry(way, at, rules, low, high, gap, turned):
 
 
 @compiled
-def _reverse(way, at, low, high):
+def _reverse(places, way, at, low, high):
+    for k in range(low, high + 1):
+        _turn_stop(places, way[k])
     while low < high:
         way[low], way[high] = way[high], way[low]
         at[way[low]], at[way[high]] = low, high
@@ -178,6 +200,14 @@ def _reverse(way, at, low, high):
         high -= 1
     if low == high:
         at[way[low]] = low
+
+
+@compiled
+def _turn_stop(places, stop):
+    """Enter a stop where it was left, and leave it where it was entered."""
+    x, y = places[stop, 0], places[stop, 1]
+    places[stop, 0], places[stop, 1] = places[stop, 2], places[stop, 3]
+    places[stop, 2], places[stop, 3] = x, y
 
 
 @compiled
@@ -201,7 +231,6 @@ def _put_elsewhere(places, way, at, near, free, rules, stop, touched, gain):
                 beside = near[stop, k]
                 if beside == NOBODY:
                     break
-                leg = _leg(places, free, stop, beside)
                 there = at[beside]
                 if low <= there <= high:
                     continue
@@ -211,19 +240,20 @@ def _put_elsewhere(places, way, at, near, free, rules, stop, touched, gain):
                     if low <= there + onward <= high:
                         continue  # the stretch stands there already
                     behind = way[there + onward]
+                    turned = side != onward  # `stop` comes first where it follows `beside`
+                    back = onward == -1
                     saved = (
                         removed
-                        - leg
-                        - _leg(places, free, other_end, behind)
-                        + _leg(places, free, beside, behind)
+                        - _join(places, free, beside, back, stop, turned != back)
+                        - _join(places, free, other_end, turned != back, behind, back)
+                        + _join(places, free, beside, back, behind, back)
                     )
                     if saved <= GAIN_MM:
                         continue
-                    turned = side != onward  # `stop` comes first where it follows `beside`
                     gap = min(there, there + onward)
                     if not _may_carry(way, at, rules, low, high, gap, turned):
                         continue
-                    _carry(way, at, low, high, gap, turned)
+                    _carry(places, way, at, low, high, gap, turned)
                     gain[0] += saved
                     touched[0], touched[1], touched[2] = before, after, stop
                     touched[3], touched[4], touched[5] = other_end, beside, behind
@@ -232,12 +262,14 @@ def _put_elsewhere(places, way, at, near, free, rules, stop, touched, gain):
 
 
 @compiled
-def _carry(way, at, low, high, gap, turned):
+def _carry(places, way, at, low, high, gap, turned):
     """Move way[low .. high] between positions gap and gap + 1 of the way as it was."""
     stops = high - low + 1
     held = way[low : high + 1].copy()
     if turned:
         held = held[::-1].copy()
+        for k in range(stops):
+            _turn_stop(places, held[k])
     if gap > high:
         for k in range(low, gap - stops + 1):
             way[k] = way[k + stops]

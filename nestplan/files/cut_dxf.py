@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nestplan.files.run import Run
-from nestplan.geometry.arcs import Circle, bulges_of, circle_of
+from nestplan.geometry.arcs import Circle, bulges_of, circle_of, line_bulges
 from nestplan.marks import Frame
 
 if TYPE_CHECKING:
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 VERSION = "R2000"  # the oldest that can say its unit and hold closed lines with arcs
 APPLICATION = "NESTPLAN"
 LAYERS = {"kiss": 5, "through": 30, "marks": 7}  # blue, orange, black on white: as in the SVG
+EXTRA_LAYERS = {"weed": 200}  # violet; only where there are weed lines
 DECIMALS = 4  # as in the SVG
 
 Points = NDArray[np.float64]
@@ -34,14 +35,16 @@ Lines = Circle | tuple[tuple[float, float, float], ...]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class DxfRing:
-    """One closed ring. points_mm: (n, 2), x from the film's left edge, y from the frame's start.
+    """One line, mostly a closed ring.
 
-    label: decal and copy, or the mark's number, each from 1.
+    points_mm: (n, 2), x from the film's left edge, y from the frame's start. label: decal and
+    copy, or the mark's number, each from 1; none for weed lines.
     """
 
     layer: str
     label: tuple[int, ...]
     points_mm: Points
+    closed: bool = True
 
 
 def cut_dxf_name(index: int) -> str:
@@ -50,15 +53,16 @@ def cut_dxf_name(index: int) -> str:
 
 
 def cut_dxf(run: Run, frame: Frame) -> bytes:
-    """The rings of a frame in cutting order, and its marks, as DXF."""
+    """The strokes of a frame in cutting order, and its marks, as DXF."""
     shift = np.array([0.0, frame.y0_mm])
     rings = [
         DxfRing(
-            layer=ring.kind,
-            label=(ring.decal + 1, ring.copy),
-            points_mm=ring.points_mm - shift,
+            layer=stroke.kind,
+            label=() if stroke.kind == "weed" else (stroke.decal + 1, stroke.copy),
+            points_mm=stroke.points_mm - shift,
+            closed=stroke.closed,
         )
-        for ring in run.cut.frames[frame.index - 1].rings
+        for stroke in run.cut.frames[frame.index - 1].strokes
     ]
     for mark in frame.marks:
         outline = run.marks.outline.moved(mark.x_mm, mark.y_mm - frame.y0_mm)
@@ -83,7 +87,7 @@ def dxf_bytes(rings: Sequence[DxfRing], width_mm: float, length_mm: float) -> by
         drawing.header["$EXTMAX"] = (width_mm, length_mm, 0.0)
         drawing.appids.add(APPLICATION)
         for layer in dict.fromkeys([*LAYERS, *(ring.layer for ring in rings)]):
-            drawing.layers.add(layer, color=LAYERS.get(layer, 7))
+            drawing.layers.add(layer, color=(LAYERS | EXTRA_LAYERS).get(layer, 7))
         drawing.set_modelspace_vport(height=length_mm, center=(width_mm / 2, length_mm / 2))
         space = drawing.modelspace()
         space.reset_extents((0.0, 0.0, 0.0), (width_mm, length_mm, 0.0))
@@ -103,8 +107,9 @@ def _draw(drawing: "Drawing", ring: DxfRing, lines: Lines) -> None:
         entity = space.add_circle(centre, round(lines.radius_mm, DECIMALS), dxfattribs=looks)
     else:
         rounded = [(round(x, DECIMALS), round(y, DECIMALS), round(b, 8)) for x, y, b in lines]
-        entity = space.add_lwpolyline(rounded, format="xyb", close=True, dxfattribs=looks)
-    entity.set_xdata(APPLICATION, [(1071, number) for number in ring.label])
+        entity = space.add_lwpolyline(rounded, format="xyb", close=ring.closed, dxfattribs=looks)
+    if ring.label:
+        entity.set_xdata(APPLICATION, [(1071, number) for number in ring.label])
 
 
 def _arcs(rings: Sequence[DxfRing]) -> Iterable[Lines]:
@@ -112,6 +117,9 @@ def _arcs(rings: Sequence[DxfRing]) -> Iterable[Lines]:
     known: dict[tuple[tuple[int, ...], bytes], list[tuple[int, float]] | None] = {}
     for ring in rings:
         points = ring.points_mm
+        if not ring.closed:
+            yield tuple((*points[at].tolist(), bulge) for at, bulge in line_bulges(points))
+            continue
         steps = np.diff(np.vstack([points, points[:1]]), axis=0)
         across = steps[:, 0] * np.roll(steps[:, 1], -1) - steps[:, 1] * np.roll(steps[:, 0], -1)
         lengths = np.round(np.hypot(*steps.T), 5)

@@ -12,14 +12,14 @@ import numpy as np
 import svgwrite
 from numpy.typing import NDArray
 
-from nestplan.cut import CutRing
+from nestplan.cut import CutStroke
 from nestplan.files.one_line import one_line
 from nestplan.files.run import Run
 from nestplan.files.turn_over import turned_over
 from nestplan.marks import Frame
 
 STROKE_MM = 0.2  # seen at arm's length on a screen, thin beside any gutter
-KISS, THROUGH, MARKS = "#1769aa", "#c85a00", "#222222"
+KISS, WEED, THROUGH, MARKS = "#1769aa", "#7b3fa0", "#c85a00", "#222222"
 DECIMALS = 4  # 0.0001 mm, a hundredth of what a knife can step
 
 
@@ -29,11 +29,13 @@ def cut_svg_name(index: int) -> str:
 
 
 def cut_svg(run: Run, frame: Frame) -> bytes:
-    """The rings of a frame in cutting order, and its marks, as SVG in UTF-8.
+    """The strokes of a frame in cutting order, and its marks, as SVG in UTF-8.
 
     Width is the film's, height the frame's. Groups `kiss`, `through` and `marks` are always
-    there; each holds one closed path a ring (or a mark), with `data-decal` (from 1, in the
-    job's order) and `data-copy`, or `data-mark`, as the summary numbers them.
+    there, `weed` where there are weed lines; each holds one path a stroke (or a mark), with
+    `data-decal` (from 1, in the job's order) and `data-copy`, or `data-mark`, as the summary
+    numbers them. A ring is a closed path; what is part of a contour, or more than once round
+    it, is an open one with `data-part="piece"`. Weed lines belong to no copy.
     """
     width, length = _text(run.job.roll.width_mm), _text(frame.length_mm)
     drawing = svgwrite.Drawing(
@@ -47,12 +49,12 @@ def cut_svg(run: Run, frame: Frame) -> bytes:
         desc="One unit is one millimetre. x: from the left edge of the film. "
         "y: down from the trailing end of the frame; the leading edge is at the bottom.",
     )
-    rings = run.cut.frames[frame.index - 1].rings
-    kiss = [_ring(drawing, ring, frame) for ring in rings if ring.kind == "kiss"]
-    through = [_ring(drawing, ring, frame) for ring in rings if ring.kind == "through"]
+    strokes = run.cut.frames[frame.index - 1].strokes
+    for name, colour in (("kiss", KISS), ("weed", WEED), ("through", THROUGH)):
+        paths = [_path(drawing, stroke, frame) for stroke in strokes if stroke.kind == name]
+        if paths or name != "weed":
+            drawing.add(_group(drawing, name, colour, paths))
     marks = _marks(drawing, run, frame)
-    for name, colour, paths in (("kiss", KISS, kiss), ("through", THROUGH, through)):
-        drawing.add(_group(drawing, name, colour, paths))
     drawing.add(_group(drawing, "marks", MARKS, marks))
     body = drawing.tostring().replace("><", ">\n<")  # a line a path: a person can read it
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{body}\n'.encode()
@@ -69,10 +71,14 @@ def _group(
     return group
 
 
-def _ring(drawing: svgwrite.Drawing, ring: CutRing, frame: Frame) -> svgwrite.path.Path:
-    path = drawing.path(d=_closed([turned_over(ring.points_mm, frame)]))
-    path.attribs["data-decal"] = str(ring.decal + 1)
-    path.attribs["data-copy"] = str(ring.copy)
+def _path(drawing: svgwrite.Drawing, stroke: CutStroke, frame: Frame) -> svgwrite.path.Path:
+    data = _closed([turned_over(stroke.points_mm, frame)])
+    path = drawing.path(d=data if stroke.closed else data.removesuffix(" Z"))
+    if stroke.kind != "weed":
+        path.attribs["data-decal"] = str(stroke.decal + 1)
+        path.attribs["data-copy"] = str(stroke.copy)
+    if stroke.is_piece:
+        path.attribs["data-part"] = "piece"
     return path
 
 

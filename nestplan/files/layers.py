@@ -48,6 +48,10 @@ CONTOURS: dict[Cut, Layer] = {
     ),
 }
 
+WEED = Layer(
+    name="Weed lines", tag="WeedLayer", group="Structural", kind="PartialCutting", shown=False
+)
+
 
 @dataclass
 class Layers:

@@ -18,13 +18,14 @@ from pikepdf import Array, ObjectStreamMode, Pdf, Stream
 
 from nestplan.files.art_form import form_name, named_forms, path_of
 from nestplan.files.contour_form import Line, contour_forms, contour_lines
-from nestplan.files.layers import ART_WHITE, CONTOURS, MARKS, Layers, give
+from nestplan.files.layers import ART_WHITE, CONTOURS, MARKS, WEED, Layers, give
 from nestplan.files.plan_id import plan_id
 from nestplan.files.press import describe, output_profile
 from nestplan.files.qr import code_operators
 from nestplan.files.run import Run
 from nestplan.files.slug import bars, words
 from nestplan.files.summary import run_digest
+from nestplan.files.weed_form import weed_forms, weed_name
 from nestplan.files.white import (
     PREFIX,
     black_over_white,
@@ -63,7 +64,8 @@ def print_pdf(run: Run) -> bytes:
     on a screen too.
     On film that is not white they lie on white fields and overprint them.
     White of the art, `/WhiteN`, lies over the art and leaves it as it is, in any order of inks.
-    Contours lie over all of it as processing steps (ISO 19593-1), in layers that are off.
+    Contours lie over all of it as processing steps (ISO 19593-1), in layers that are off; so do
+    weed lines. Contours are whole there: tabs are left by the cut layers.
     A page longer than 5080 mm gets a UserUnit, which not every reader honours.
     """
     digest, space = run_digest(run), output_profile(run.job).space
@@ -76,11 +78,15 @@ def print_pdf(run: Run) -> bytes:
         art = named_forms("Decal", pdf, run.artwork.decals)
         lines = contour_lines(run.artwork.decals) if run.job.printer.contours_in_print else []
         contours = contour_forms(pdf, run.artwork.decals, lines, space)
+        weeds = weed_forms(pdf, run, space)
         for page, frame in zip(pdf.pages, run.marks.frames, strict=True):
             copies = _copies(run, frame)
-            _lay(
-                pdf, page, run, frame, _content(run, frame, copies, whites, lines, plan_id(digest))
-            )
+            content = _content(run, frame, copies, whites, lines, plan_id(digest))
+            if weed_name(frame) in weeds:
+                give(page, "/XObject", weed_name(frame), weeds[weed_name(frame)])
+                layers.on(page, WEED)
+                content = content[0], content[1] + WEED.around(f"/{weed_name(frame)} Do\n")
+            _lay(pdf, page, run, frame, content)
             for name in dict.fromkeys(copy.name for copy in copies):
                 give(page, "/XObject", name, art[name])
             for name in dict.fromkeys(copy.white for copy in copies if copy.white in whites):

@@ -32,7 +32,9 @@ from nestplan.files.proof_style import (
     SLUG,
     SMALL_PT,
     SPOILED,
+    TAB,
     THROUGH,
+    WEED,
     WHITE,
     Stroke,
 )
@@ -56,6 +58,7 @@ FINEST = 0.2  # of a full line: what a laser printer still shows
 FINE_MM = 0.05  # what is drawn may be simplified by this much on paper: a twentieth of a line
 EDGE_MM = 0.05  # the drawn edge of a remnant may be so far from the roll's own
 START_MM = 3.0  # length of the arrow along the first cut
+TAB_BAR_MM = 1.5  # of the bar that stands for a tab: the tab itself is too small to be seen
 TAG_MM = 1.2  # half height of a decal's number
 TAG_SHARE = 1.8  # a decal holds a tag when it could hold one so many times as large
 MARK_FINE_MM = 0.003  # an outline may be simplified by this much on paper
@@ -110,6 +113,7 @@ def draw_frame(sheet: Sheet, view: View, run: Run, frame: Frame, *, zones: bool)
     _draw_white(sheet, view, run, frame)
     _draw_slug(sheet, view, frame)
     _draw_copies(sheet, view, run, frame)
+    _draw_extras(sheet, view, run, frame)
     outline = outline_of(
         shapely.simplify(run.marks.outline.region, MARK_FINE_MM * view.denominator)
     )
@@ -140,9 +144,11 @@ def draw_thumb(sheet: Sheet, run: Run, decal: int, box: Box) -> None:
 
 
 def cut_kinds(run: Run) -> list[str]:
-    """The kinds of cut that the run has."""
+    """The kinds of cut that the run has, and its tabs."""
     backed = any(decal.backing is not None for decal in run.artwork.decals)
-    return sorted({*(decal.cut for decal in run.artwork.decals), *(["through"] if backed else [])})
+    kinds = {*(decal.cut for decal in run.artwork.decals), *(["through"] if backed else [])}
+    weed, tabs = run.cut.extras.weed_lines, run.cut.extras.tabs
+    return [*sorted(kinds), *(["weed"] if weed else []), *(["tab"] if tabs else [])]
 
 
 def cut_stroke(run: Run, decal: int) -> Stroke:
@@ -217,6 +223,19 @@ def _draw_copies(sheet: Sheet, view: View, run: Run, frame: Frame) -> None:
         sheet.form(line_name(decal), matrix, cut_stroke(run, decal).times(fine))
         if run.artwork.decals[decal].backing is not None:
             sheet.form(backing_name(decal), matrix, THROUGH.times(fine))
+
+
+def _draw_extras(sheet: Sheet, view: View, run: Run, frame: Frame) -> None:
+    """Weed lines, and a bar across the cut at every tab."""
+    cut = run.cut.frames[frame.index - 1]
+    for stroke in cut.strokes:
+        if stroke.kind == "weed":
+            sheet.line([view.at(*point) for point in stroke.path_mm.tolist()], WEED)
+    for (x0, y0), (x1, y1) in cut.tabs_mm.tolist():
+        x, y = view.at((x0 + x1) / 2, (y0 + y1) / 2)
+        long = max(hypot(x1 - x0, y1 - y0), 1e-9)
+        dx, dy = (y0 - y1) / long * TAB_BAR_MM / 2, (x1 - x0) / long * TAB_BAR_MM / 2
+        sheet.line([(x - dx, y - dy), (x + dx, y + dy)], TAB)
 
 
 def _draw_mark(
@@ -324,7 +343,7 @@ def _pill(sheet: Sheet, box: Box, words: str, fill: str, colour: str = PAPER) ->
 
 def draw_cut_start(sheet: Sheet, view: View, run: Run, frame: Frame) -> None:
     """Where the knife first goes down in a frame, and which way it leaves."""
-    rings = run.cut.frames[frame.index - 1].rings
+    rings = run.cut.frames[frame.index - 1].strokes
     if not rings:
         return
     points = view.ring(rings[0].points_mm)

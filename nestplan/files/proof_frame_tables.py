@@ -34,16 +34,16 @@ def loading_block(run: Run, frame: Frame) -> Says:
             f"{marks.shape}, {say.short(marks.size_mm)}, clear zone {say.short(marks.clear_mm)}",
         ),
     ]
-    rings = run.cut.frames[frame.index - 1].rings
-    kinds = list(dict.fromkeys(ring.kind for ring in rings))
+    strokes = run.cut.frames[frame.index - 1].strokes
+    kinds = list(dict.fromkeys(stroke.tool for stroke in strokes))
     tools = [
         f"{kind} {run.job.cutter.tools[kind]}" for kind in kinds if kind in run.job.cutter.tools
     ]
     if tools:
         each.append(("Tools", ", then ".join(tools)))
-    if rings:
-        name = one_line(run.artwork.decals[rings[0].decal].name, NAME_MOST)
-        each.append(("First", f"{name}, copy {rings[0].copy}"))
+    if strokes:
+        name = one_line(run.artwork.decals[strokes[0].decal].name, NAME_MOST)
+        each.append(("First", f"{name}, copy {strokes[0].copy}"))
     return Says(title="Loading and cutting", each=tuple(each), lead_mm=12.0)
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from nestplan.files.proof_drawing import hatch
+from nestplan.files.proof_drawing import TAB_BAR_MM, hatch
 from nestplan.files.proof_sheet import Box, Sheet
 from nestplan.files.proof_style import (
     ACCENT,
@@ -24,7 +24,9 @@ from nestplan.files.proof_style import (
     PRINTABLE,
     SAFE,
     SLUG,
+    TAB,
     THROUGH,
+    WEED,
     WHITE,
     Stroke,
 )
@@ -136,8 +138,16 @@ def _cuts(kinds: Sequence[str]) -> list[tuple[Sign, str]]:
     known = {
         "kiss": (_line(KISS), "kiss cut, film only"),
         "through": (_line(THROUGH), "through cut, film and liner"),
+        "weed": (_line(WEED), "weed line, film only"),
+        "tab": (_tab, "tab: left uncut"),
     }
-    return [known[kind] for kind in ("kiss", "through") if kind in kinds]
+    return [sign for kind, sign in known.items() if kind in kinds]
+
+
+def _tab(sheet: Sheet, box: Box) -> None:
+    x, y = _centre(box)
+    _line(THROUGH)(sheet, box)
+    sheet.line([(x, y - TAB_BAR_MM / 2), (x, y + TAB_BAR_MM / 2)], TAB)
 
 
 def _gone(shown: bool) -> list[tuple[Sign, str]]:

@@ -230,6 +230,8 @@ def _steps(run: Run) -> Says:
     pack = (
         f"by the {figures.count(slips, 'packing slip')} behind this card" if slips else "by decal"
     )
+    if run.cut.extras.tabs:
+        each.append(("Tabs", "snap the pieces out by hand, away from the blade; trim what stands."))
     if slips and without:
         pack += f", {figures.count(without, 'decal')} for nobody named by decal"
     each.append(("Pack", f"weed, then {pack}. Hands on in all {figures.duration(own.handling_s)}."))

@@ -185,8 +185,14 @@ def time_table(run: Run) -> Table:
         strong=frozenset({[name for name, _ in rows].index("door to door")}),
         after=f"Print mode: {one_line(run.times.print_mode)}. "
         f"{figures.count(run.cut.contours, 'contour')}, {figures.path(run.cut.length_mm)} of cut, "
-        f"{figures.travel_words(run.cut.travel_mm, run.cut.travel_bound_mm)}.",
+        f"{figures.travel_words(run.cut.travel_mm, run.cut.travel_bound_mm)}."
+        f"{_more_cut(run)}",
     )
+
+
+def _more_cut(run: Run) -> str:
+    words = ", ".join(run.cut.extras.words)
+    return f" {words[0].upper()}{words[1:]}." if words else ""
 
 
 def cost_table(run: Run) -> Table:

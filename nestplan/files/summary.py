@@ -17,6 +17,7 @@ import numpy as np
 
 from nestplan.artwork import Decal, Remnant
 from nestplan.clock import CutProfile, PrintProfile
+from nestplan.cut import Extras
 from nestplan.files.material import material
 from nestplan.files.plan_id import digest_of, plan_id
 from nestplan.files.run import Run
@@ -85,6 +86,7 @@ def contents(run: Run, digests: Mapping[str, str]) -> dict[str, Any]:
             "travel_mm": _mm(run.cut.travel_mm),
             "travel_bound_mm": _mm(run.cut.travel_bound_mm),
             "time_s": _mm(run.times.cut_s),
+            **_extras(run),
             **_timing(run.times.cutting),
         },
         "print": {
@@ -100,6 +102,23 @@ def contents(run: Run, digests: Mapping[str, str]) -> dict[str, Any]:
         ],
     }
     return said | {"plan": plan_id(digest_of(said))}
+
+
+def _extras(run: Run) -> dict[str, Any]:
+    """What the cut has beyond its contours, or less; nothing where it is contours alone."""
+    more = run.cut.extras
+    if more == Extras():
+        return {}
+    said: dict[str, Any] = {"strokes": sum(len(frame.strokes) for frame in run.cut.frames)}
+    if more.overcut_mm:
+        said["overcut_mm"] = _mm(more.overcut_mm)
+    if more.tab_mm:
+        said["tabs"] = {"count": more.tabs, "width_mm": _mm(more.tab_mm)}
+    if more.weed_lines:
+        said["weed"] = {"lines": more.weed_lines, "length_mm": _mm(more.weed_mm)}
+    if more.shared_mm:
+        said["shared_mm"] = _mm(more.shared_mm)
+    return said
 
 
 def _timing(profile: CutProfile | PrintProfile | None) -> dict[str, Any]:

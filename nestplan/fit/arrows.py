@@ -149,6 +149,9 @@ def _copies(sheet: Sheet, view: View, frame: PlannedFrame, arrows: Arrows) -> No
             sheet.area([points], "#F6E3DE", WORST_COPY)
         else:
             sheet.line(points, COPY, closed=True)
+    for piece in frame.layer.pieces:
+        line = shapely.simplify(shapely.LineString(piece.line), FINE_MM * view.denominator)
+        sheet.line(view.ring(np.asarray(line.coords)), COPY)
 
 
 def _field(sheet: Sheet, view: View, frame: PlannedFrame, arrows: Arrows, film_mm: float) -> None:

@@ -54,11 +54,12 @@ def as_dxf(frame: PlannedFrame, svg: bytes, width_mm: float) -> bytes:
     for group in root.iter(f"{SVG}g"):
         for path in group.iter(f"{SVG}path"):
             keys = ("data-mark",) if group.get("id") == "marks" else ("data-decal", "data-copy")
-            label = tuple(int(path.get(key, "0")) for key in keys)
-            for ring, _ in rings_of(path.get("d", "")):
+            label = tuple(int(path.get(key, "0")) for key in keys if key in path.attrib)
+            for ring, closed in rings_of(path.get("d", "")):
                 upward = np.column_stack([ring[:, 0], frame.length_mm - ring[:, 1]])
                 layer = group.get("id", "0")
-                rings.append(DxfRing(layer=layer, label=label, points_mm=upward))
+                line = DxfRing(layer=layer, label=label, points_mm=upward, closed=closed)
+                rings.append(line)
     return dxf_bytes(rings, width_mm, frame.length_mm)
 
 

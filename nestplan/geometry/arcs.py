@@ -53,20 +53,27 @@ def circle_of(ring: Points) -> Circle | None:
 def bulges_of(ring: Points) -> list[tuple[int, float]]:
     """A closed ring (n, 2) as lines and arcs: the points that are kept, each with its bulge.
 
-    The first is the ring's first point. bulge: tan of a quarter of the angle that the line to
+    As `line_bulges` has it; the way from the last point kept leads back to the first.
+    """
+    return line_bulges(np.vstack([ring, ring[:1]]))[:-1]
+
+
+def line_bulges(line: Points) -> list[tuple[int, float]]:
+    """An open line (n, 2) as lines and arcs: the points that are kept, each with its bulge.
+
+    The first and the last are the line's own. bulge: tan of a quarter of the angle that the line to
     the next kept point turns through, positive counter-clockwise, 0 where it is straight (the
     definition of DXF's group 42).
     """
-    closed = np.vstack([ring, ring[:1]])
-    last = len(closed) - 1
+    last = len(line) - 1
     vertices = []
     at = 0
     while at < last:
-        end = _farthest(closed, at, last)
-        bulge = _bulge(closed[at : end + 1]) if end > at + 1 else 0.0
+        end = _farthest(line, at, last)
+        bulge = _bulge(line[at : end + 1]) if end > at + 1 else 0.0
         vertices.append((at, bulge))
         at = end
-    return vertices
+    return [*vertices, (last, 0.0)]
 
 
 def _farthest(closed: Points, start: int, last: int) -> int:

@@ -1,5 +1,6 @@
 """A job file and its shop file come in; a checked `Job` goes out."""
 
+from nestplan.job.cut_wishes import Tabs, Weed
 from nestplan.job.former import Former
 from nestplan.job.job_file import Aim, Cut, DecalOrder, Direction, JobFile, Rotate, White
 from nestplan.job.print_modes import modes_of
@@ -44,7 +45,9 @@ __all__ = [
     "Setup",
     "ShopFile",
     "Stage",
+    "Tabs",
     "Task",
+    "Weed",
     "White",
     "job_schema",
     "machines_of",

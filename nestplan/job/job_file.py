@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, ConfigDict, Field
 from pydantic_core import PydanticCustomError
 
+from nestplan.job.cut_wishes import Tabs, Weed
 from nestplan.job.values import (
     AcrossMm,
     FilePath,
@@ -373,6 +374,17 @@ class JobFile(Strict):
         GapMm,
         Field(description="white ends so far inside the art's edge, so that none shows beside it"),
     ] = 0.2
+    tabs: Annotated[
+        Tabs | None,
+        Field(
+            description="bridges left in through cuts, on nearly straight stretches, off marks and "
+            "the film's edges"
+        ),
+    ] = None
+    weed: Annotated[
+        Weed | None,
+        Field(description="weed lines: kiss cuts through the waste, after the decals"),
+    ] = None
     long_pages: Annotated[
         Flag,
         Field(

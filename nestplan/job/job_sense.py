@@ -9,6 +9,7 @@ from typing import Any
 from nestplan.faults import OUT_OF_REACH, Fault
 from nestplan.figures import short
 from nestplan.job.contour_sense import contour_faults
+from nestplan.job.cut_sense import cut_wish_faults, no_weeding_tool
 from nestplan.job.draft import Draft
 from nestplan.job.job_file import DecalOrder
 from nestplan.job.nearest import nearest
@@ -56,6 +57,7 @@ def job_faults(job: Draft) -> list[Fault]:
                 )
         faults += _copies_faults(job, row.at, table)
     faults += contour_faults(job)
+    faults += cut_wish_faults(job)
     faults += mixed_white(job)
     if job.text("mode") is not None and "resolution_least_dpi" in job.tables:
         faults.append(
@@ -319,6 +321,7 @@ def _no_tool(job: Draft, setup: Setup, machines: list[tuple[int, Machine]]) -> I
     nothing."""
     tools = [machine.tools for _, machine in machines if "cut" in machine.does and machine.tools]
     have = {kind for listed in tools for kind in listed}
+    yield from no_weeding_tool(job, setup.name, have)
     for row in job.rows("decal", DecalOrder):
         asked = {} if row.sound is None else {"cut": row.sound.cut}
         if row.sound is not None and row.sound.backing is not None:

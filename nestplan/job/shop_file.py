@@ -396,9 +396,7 @@ class Machine(Strict):
             "acceleration_mm_s2 is the head's"
         ),
     ] = None
-    lift_s: Annotated[
-        Seconds, Field(description="cut: blade up and down again, once a contour")
-    ] = 0.0
+    lift_s: Annotated[Seconds, Field(description="cut: blade up and down again, each time")] = 0.0
     corner_mm: Annotated[
         Number, Field(ge=0.001, le=10, description="cut: a corner may be rounded by this at speed")
     ] = 0.05
@@ -419,6 +417,13 @@ class Machine(Strict):
             "printed side: either, clockwise, anticlockwise"
         ),
     ] = "either"
+    overcut_mm: Annotated[
+        Annotated[Number, Field(ge=0, le=20)],
+        Field(
+            description="cut: so far the knife runs on past the start of a closed cut line, drawn "
+            "in the cut layers; 0 for a cutter that does so by itself"
+        ),
+    ] = 0.0
     frame_least_mm: Annotated[AlongMm, Field(description="cut: shortest frame it takes")] = 0.0
     frame_greatest_mm: Annotated[
         Annotated[Number, Field(ge=1, le=100_000)] | None,

@@ -103,7 +103,7 @@ def least_cut_s(machine: Machine, decals: Sequence[Decal], cut: CutPlan, *, shar
         for decal, each in zip(decals, rings, strict=True)
     )
     way_mm = min(contours_mm, cut.length_mm)
-    lifts = min(lifts, sum(len(frame.rings) for frame in cut.frames))
+    lifts = min(lifts, sum(len(frame.strokes) for frame in cut.frames))
     if shared:
         way_mm, lifts = way_mm / 2, 0
     return machine.wind_back_s + way_mm / most_mm_s + lifts * machine.lift_s

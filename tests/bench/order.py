@@ -57,7 +57,7 @@ def demo_jobs(solver):
             for frame, mark in zip(cut.frames, marks.frames, strict=True):
                 stops = [(mark.marks[0].x_mm, mark.marks[0].y_mm)]
                 for kind in ("kiss", "through"):
-                    starts = [tuple(r.points_mm[0]) for r in frame.rings if r.kind == kind]
+                    starts = [tuple(r.points_mm[0]) for r in frame.strokes if r.kind == kind]
                     if starts:
                         length, last = best_of_ten(np.array([stops[-1], *starts]))
                         best, stops = best + length, [last]

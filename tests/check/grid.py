@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from nestplan.cut import CutPlan, CutRing, FrameCut
+from nestplan.cut import CutPlan, CutStroke, FrameCut
 from nestplan.files.run import Run
 from nestplan.marks import Frame, Mark, Slug
 from nestplan.nest import Placements, Strip, placed
@@ -104,7 +104,7 @@ def _frame(
         counts[decal] += 1
         copies.append(counts[decal])
         rings += [
-            CutRing(
+            CutStroke(
                 kind="kiss" if decal == 0 else "through",
                 decal=decal,
                 copy=counts[decal],
@@ -123,7 +123,7 @@ def _frame(
         length_mm=high - low,
     )
     ordered = tuple(sorted(rings, key=lambda ring: ring.kind))
-    return strip, FrameCut(index=1, rings=ordered), (low, high)
+    return strip, FrameCut(index=1, strokes=ordered), (low, high)
 
 
 def _marked(index: int, y0: float, length: float, width: float, low: float) -> Frame:

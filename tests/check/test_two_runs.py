@@ -129,9 +129,9 @@ def test_a_mirrored_contour_is_called_mirrored(mixed):
     run = grid_run(2, 2)
     rings = tuple(
         replace(ring, points_mm=_mirrored(ring.points_mm, run, ring)) if ring.decal == 0 else ring
-        for ring in run.cut.frames[0].rings
+        for ring in run.cut.frames[0].strokes
     )
-    cut = replace(run.cut, frames=(replace(run.cut.frames[0], rings=rings),))
+    cut = replace(run.cut, frames=(replace(run.cut.frames[0], strokes=rings),))
 
     found = mixed(replace(run, cut=cut), "cut-01.svg").found
 

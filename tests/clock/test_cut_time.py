@@ -122,7 +122,7 @@ def test_copies_timed_once_take_what_each_takes_alone():
             sum(
                 path_s(np.vstack([ring.points_mm, ring.points_mm[:1]]), PACE)
                 for frame in cut.frames
-                for ring in frame.rings
+                for ring in frame.strokes
             )
             + moves_s(marks_of, cut)
             + 1.5 * sum(len(frame.marks) for frame in marks_of.frames)
@@ -133,7 +133,7 @@ def moves_s(marks, cut):
     stops = []
     for frame, cuts in zip(marks.frames, cut.frames, strict=True):
         stops += [(mark.x_mm, mark.y_mm) for mark in (*frame.marks, frame.marks[0])]
-        stops += [tuple(ring.points_mm[0]) for ring in cuts.rings]
+        stops += [tuple(ring.points_mm[0]) for ring in cuts.strokes]
     away = np.hypot(*np.diff(np.array(stops), axis=0).T)
     return sum(d / 500 + 0.1 if d >= 50 else 2 * sqrt(d / 5000) for d in away)
 

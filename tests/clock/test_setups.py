@@ -186,7 +186,7 @@ def test_a_faster_cutter_in_another_setup_is_timed_by_its_own_figures():
 
     own, other = times(job).setups
 
-    rings = sum(len(frame.rings) for frame in CUT.frames)
+    rings = sum(len(frame.strokes) for frame in CUT.frames)
     assert own.cut_s - other.cut_s == pytest.approx(0.08 * rings)
     assert own.print_s == other.print_s
 

@@ -13,13 +13,13 @@ def test_every_ring_of_every_copy_is_cut_once_in_its_frame_where_it_lies():
     plan = plan_cut(run.artwork.decals, run.nest, run.marks)
 
     for frame, places in zip(plan.frames, PLACES, strict=True):
-        rings = {(ring.decal, ring.copy, ring.ring): ring for ring in frame.rings}
+        rings = {(ring.decal, ring.copy, ring.ring): ring for ring in frame.strokes}
         wanted = {
             (place[0], place[1], index): ring
             for place in places
             for index, ring in enumerate(placed_run(place).rings)
         }
-        assert len(frame.rings) == len(wanted)
+        assert len(frame.strokes) == len(wanted)
         assert set(rings) == set(wanted)
         for name, ring in wanted.items():
             assert same_ring(rings[name].points_mm, ring), name
@@ -38,7 +38,7 @@ def test_all_kiss_cuts_come_before_all_through_cuts_in_every_frame():
     run = a_run()
 
     for frame in plan_cut(run.artwork.decals, run.nest, run.marks).frames:
-        kinds = [ring.kind for ring in frame.rings]
+        kinds = [ring.kind for ring in frame.strokes]
         assert kinds == sorted(kinds)  # k before t
         assert set(kinds) == {"kiss", "through"}
 
@@ -50,7 +50,7 @@ def test_travel_goes_from_the_first_mark_of_each_frame_through_every_start():
     travel = 0.0
     for frame, cut in zip(run.marks.frames, plan.frames, strict=True):
         stops = [(frame.marks[0].x_mm, frame.marks[0].y_mm)]
-        stops += [tuple(ring.points_mm[0]) for ring in cut.rings]
+        stops += [tuple(ring.points_mm[0]) for ring in cut.strokes]
         travel += np.hypot(*np.diff(np.array(stops), axis=0).T).sum()
     assert plan.travel_mm == pytest.approx(travel)
 
@@ -64,7 +64,7 @@ def test_a_decal_in_a_hole_is_cut_before_the_ring_round_it(cut):
 
     (frame,) = plan_cut((plate, small), nest, marks).frames
 
-    cut_as = [(ring.decal, ring.copy, ring.ring) for ring in frame.rings]
+    cut_as = [(ring.decal, ring.copy, ring.ring) for ring in frame.strokes]
     assert cut_as.index((1, 1, 0)) < cut_as.index((0, 1, 1)) < cut_as.index((0, 1, 0))
 
 
@@ -75,7 +75,7 @@ def test_kiss_before_through_holds_also_for_a_through_cut_inside_a_kiss_cut():
 
     (frame,) = plan_cut((plate, small), nest, marks).frames
 
-    assert [(ring.decal, ring.ring) for ring in frame.rings] == [(0, 1), (0, 0), (1, 0)]
+    assert [(ring.decal, ring.ring) for ring in frame.strokes] == [(0, 1), (0, 0), (1, 0)]
 
 
 def test_the_through_cuts_begin_near_to_where_the_kiss_cuts_ended():
@@ -85,7 +85,7 @@ def test_the_through_cuts_begin_near_to_where_the_kiss_cuts_ended():
 
     (frame,) = plan_cut((kiss, through), nest, marks).frames
 
-    assert [(ring.kind, ring.copy) for ring in frame.rings] == [
+    assert [(ring.kind, ring.copy) for ring in frame.strokes] == [
         ("kiss", 1),
         ("through", 2),
         ("through", 1),
@@ -98,9 +98,9 @@ def test_strips_are_shifted_to_where_they_lie_on_the_film():
     plan = plan_cut((decal("plate", (square(0, 0, 10),)),), nest, marks)
 
     for frame, centre in zip(plan.frames, [(27, 40), (27, 1040)], strict=True):
-        (ring,) = frame.rings
+        (ring,) = frame.strokes
         assert ring.points_mm.mean(axis=0).tolist() == list(centre)
-    assert [frame.rings[0].copy for frame in plan.frames] == [1, 2]
+    assert [frame.strokes[0].copy for frame in plan.frames] == [1, 2]
 
 
 def test_travel_by_hand():
@@ -110,7 +110,7 @@ def test_travel_by_hand():
 
     plan = plan_cut((decal("plate", (square(0, 0, 10),)),), nest, marks)
 
-    assert [ring.copy for ring in plan.frames[0].rings] == [2, 1]
+    assert [ring.copy for ring in plan.frames[0].strokes] == [2, 1]
     assert plan.travel_mm == pytest.approx(np.hypot(30, 10) + 20)
     assert plan.length_mm == pytest.approx(80)
 
@@ -120,4 +120,4 @@ def test_rings_cannot_be_written_to():
     plan = plan_cut(run.artwork.decals, run.nest, run.marks)
 
     with pytest.raises(ValueError, match="read-only"):
-        plan.frames[0].rings[0].points_mm[0, 0] = 0.0
+        plan.frames[0].strokes[0].points_mm[0, 0] = 0.0

@@ -85,7 +85,7 @@ def test_ranks_and_what_lies_inside_are_kept(points, data):
         dtype=np.int64,
     )
 
-    order = on_points(points, Rules(rank, after, True), kicks=200)
+    order = on_points(points, Rules(rank, after, True, np.zeros(n, np.bool_)), kicks=200)
 
     place = np.argsort(order)
     assert sorted(order) == list(range(n))

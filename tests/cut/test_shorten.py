@@ -71,25 +71,40 @@ def test_no_stretch_of_three_put_elsewhere_makes_an_open_way_shorter(points):
 @given(spots, st.integers(0, 2**32 - 1))
 @pytest.mark.parametrize("move", [_turn_round, _put_elsewhere])
 @pytest.mark.parametrize("closed", [False, True])
-def test_every_single_move_makes_the_way_shorter(closed, move, points, seed):
-    """A move that only says so would be mended by the next one, or go on for ever."""
-    tail = len(points)
+@pytest.mark.parametrize("lines", ["none", "two ways", "some one way"])
+def test_every_single_move_makes_the_way_shorter(lines, closed, move, points, seed):
+    """A move that only says so would be mended by the next one, or go on for ever.
+    Stops that are lines are left elsewhere than they are entered, and turned round with a
+    stretch; those that run one way only never are."""
+    rng, tail = np.random.default_rng(seed), len(points)
     places = np.vstack([points, points[:1]])
-    way = np.concatenate([[0], 1 + np.random.default_rng(seed).permutation(tail - 1), [tail]])
+    way = np.concatenate([[0], 1 + rng.permutation(tail - 1), [tail]])
     near = near_lists(places, NEAR)
     near = near if closed else np.where(np.isin(near, [tail]), NOBODY, near)
+    places = np.hstack([places, places])
+    rules = free_rules(tail + 1)
+    if lines != "none":
+        places[1:tail, 2:] += rng.integers(-5, 6, (tail - 1, 2))
+    if lines == "some one way":
+        rules.one_way[1:tail] = rng.random(tail - 1) < 0.3
     for stop in range(tail + closed):
-        before, at = way.copy(), np.argsort(way)
+        before, at, entered = way.copy(), np.argsort(way), places.copy()
 
-        rules, gain = free_rules(tail + 1), np.zeros(1)
-        free = NOBODY if closed else tail
+        gain, free = np.zeros(1), NOBODY if closed else tail
         moved = move(places, way, at, near, free, rules, stop, np.empty(6, int), gain)
 
-        saved = way_mm(places, before[: tail + closed]) - way_mm(places, way[: tail + closed])
+        saved = lifted_mm(entered, before, closed) - lifted_mm(places, way, closed)
         assert (saved > GAIN_MM / 2) if moved else (way == before).all()
         assert gain[0] == pytest.approx(saved, abs=1e-9)
         assert (at == np.argsort(way)).all()
         assert (way[0], way[-1]) == (0, tail)
+        assert (places[rules.one_way] == entered[rules.one_way]).all()
+
+
+def lifted_mm(places, way, closed):
+    """From where each stop is left to where the next is entered."""
+    way = way if closed else way[:-1]
+    return np.hypot(*(places[way[1:], :2] - places[way[:-1], 2:]).T).sum()
 
 
 def test_a_crossing_is_undone():

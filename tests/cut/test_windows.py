@@ -59,12 +59,12 @@ def test_kiss_before_through_within_a_window_and_windows_in_turn():
 
     (frame,) = plan_cut(decals, nest, marks, knife).frames
 
-    assert [(ring.window, ring.kind) for ring in frame.rings] == [
+    assert [(ring.window, ring.kind) for ring in frame.strokes] == [
         (window, kind) for window in (0, 1) for kind in ("kiss", "kiss", "through", "through")
     ]
     back = Knife(windows=Windows(length_mm=100.0, from_trailing=True))
     (frame,) = plan_cut(decals, nest, marks, back).frames
-    assert frame.rings[0].points_mm[0, 1] > 200
+    assert frame.strokes[0].points_mm[0, 1] > 200
 
 
 @pytest.mark.parametrize(("turning", "sign"), [("clockwise", -1), ("anticlockwise", 1)])
@@ -74,8 +74,8 @@ def test_a_knife_that_needs_it_runs_every_ring_the_same_way_round(turning, sign)
 
     (frame,) = plan_cut((plate,), nest, marks, Knife(turning=turning)).frames
 
-    assert [np.sign(signed_area_mm2(ring.points_mm)) for ring in frame.rings] == [sign] * 2
+    assert [np.sign(signed_area_mm2(ring.points_mm)) for ring in frame.strokes] == [sign] * 2
     (free,) = plan_cut((plate,), nest, marks).frames
-    for ring, other in zip(frame.rings, free.rings, strict=True):
+    for ring, other in zip(frame.strokes, free.strokes, strict=True):
         assert (ring.points_mm[0] == other.points_mm[0]).all()
         assert (turned_round(ring.points_mm, "either") == ring.points_mm).all()

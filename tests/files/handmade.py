@@ -33,7 +33,7 @@ from nestplan.artwork import Artwork, Decal, Picture
 from nestplan.artwork.picture_dpi import picture_dpi
 from nestplan.clock import SetupTimes, Times
 from nestplan.cost import Estimate
-from nestplan.cut import CutPlan, CutRing, FrameCut
+from nestplan.cut import CutPlan, CutStroke, FrameCut
 from nestplan.faults import Note
 from nestplan.files.fonts import BODY_BOLD, register_fonts
 from nestplan.files.run import Run
@@ -451,7 +451,7 @@ def _cut() -> CutPlan:
         ordered = [place for place in places if place[0] == 0]
         ordered += [place for place in places if place[0] == 1]
         rings = tuple(
-            CutRing(
+            CutStroke(
                 kind="kiss" if place[0] == 0 else "through",
                 decal=place[0],
                 copy=place[1],
@@ -461,7 +461,7 @@ def _cut() -> CutPlan:
             for place in ordered
             for ring in reversed(range(len(CONTOURS[place[0]].rings)))
         )
-        frames.append(FrameCut(index=index + 1, rings=rings))
+        frames.append(FrameCut(index=index + 1, strokes=rings))
     return CutPlan(
         frames=tuple(frames),
         contours=sum(len(places) for places in PLACES),

@@ -12,7 +12,7 @@ import shapely
 from reportlab.pdfgen.canvas import Canvas
 
 from nestplan.artwork import Artwork, Decal, Picture
-from nestplan.cut import CutPlan, CutRing, FrameCut
+from nestplan.cut import CutPlan, CutStroke, FrameCut
 from nestplan.faults import Note
 from nestplan.files.fonts import BODY_BOLD, register_fonts
 from nestplan.files.run import Run
@@ -336,7 +336,7 @@ def _frame(
 def _cut(index: int, decals: tuple[Decal, ...], strip: Strip, y0: float) -> FrameCut:
     moved = strip.placements.moved(MARGIN_MM, y0 + END_MM)
     rings = [
-        CutRing(kind=decals[shape].cut, decal=shape, copy=copy, ring=k, points_mm=ring)
+        CutStroke(kind=decals[shape].cut, decal=shape, copy=copy, ring=k, points_mm=ring)
         for shape, centre, angle, copy in zip(
             moved.shape.tolist(),
             moved.centre_mm,
@@ -346,4 +346,4 @@ def _cut(index: int, decals: tuple[Decal, ...], strip: Strip, y0: float) -> Fram
         )
         for k, ring in enumerate(placed(decals[shape].contour, centre, angle).rings)
     ]
-    return FrameCut(index=index, rings=tuple(sorted(rings, key=lambda ring: ring.kind)))
+    return FrameCut(index=index, strokes=tuple(sorted(rings, key=lambda ring: ring.kind)))

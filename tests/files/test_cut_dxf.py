@@ -30,7 +30,7 @@ def test_millimetres_are_declared():
 
 
 def test_every_ring_stands_in_cutting_order_with_its_copy():
-    rings = RUN.cut.frames[1].rings
+    rings = RUN.cut.frames[1].strokes
     lines = [line for line in FILE.lines if line.layer != "marks"]
 
     assert [line.layer for line in lines] == [ring.kind for ring in rings]

@@ -65,7 +65,7 @@ def test_a_unit_of_the_svg_is_a_millimetre_and_nothing_is_transformed():
 def test_rings_stand_in_their_groups_in_cutting_order():
     for tree, cut in zip(TREES, RUN.cut.frames, strict=True):
         for kind in ("kiss", "through"):
-            wanted = [(str(r.decal + 1), str(r.copy)) for r in cut.rings if r.kind == kind]
+            wanted = [(str(r.decal + 1), str(r.copy)) for r in cut.strokes if r.kind == kind]
             found = [(p.get("data-decal"), p.get("data-copy")) for p in group(tree, kind)]
             assert found == wanted
 
@@ -81,7 +81,7 @@ def test_a_plate_is_cut_where_pencil_and_paper_say():
 def test_every_ring_starts_where_the_knife_starts_and_keeps_its_points():
     for tree, frame, cut in zip(TREES, RUN.marks.frames, RUN.cut.frames, strict=True):
         paths = group(tree, "kiss") + group(tree, "through")
-        for path, ring in zip(paths, cut.rings, strict=True):
+        for path, ring in zip(paths, cut.strokes, strict=True):
             (found,) = rings_of(path)
             np.testing.assert_allclose(found[:, 0], ring.points_mm[:, 0], atol=5.1e-5)
             far_end = frame.y0_mm + frame.length_mm
@@ -110,8 +110,8 @@ def test_marks_are_numbered_and_stand_where_they_are_printed():
 
 
 def test_both_cut_groups_are_there_when_a_frame_has_only_one_kind():
-    only = tuple(ring for ring in RUN.cut.frames[1].rings if ring.kind == "kiss")
-    frames = (RUN.cut.frames[0], FrameCut(index=2, rings=only))
+    only = tuple(ring for ring in RUN.cut.frames[1].strokes if ring.kind == "kiss")
+    frames = (RUN.cut.frames[0], FrameCut(index=2, strokes=only))
     run = dataclasses.replace(RUN, cut=dataclasses.replace(RUN.cut, frames=frames))
 
     tree = etree.fromstring(cut_svg(run, run.marks.frames[1]))

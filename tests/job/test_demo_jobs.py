@@ -10,7 +10,8 @@ from nestplan.artwork import load_artwork
 from nestplan.job import read_job
 
 DEMO = Path(__file__).parents[2] / "demo_jobs"
-JOBS = {name: DEMO / name / f"{name}.toml" for name in ("regatta", "berths", "sponsors", "numbers")}
+NAMES = ("regatta", "berths", "sponsors", "numbers", "passes", "lockers")
+JOBS = {name: DEMO / name / f"{name}.toml" for name in NAMES}
 SVG = "{http://www.w3.org/2000/svg}"
 
 
