@@ -120,8 +120,8 @@ class DayModel:
     def says(self, figure: str) -> bool:
         """Whether the model knows the figure well enough to be asked.
 
-        Of a day whose films cannot be followed it could only bound the end, and on the many jobs
-        that make it so it never comes near `end_bound`.
+        Of a day whose films cannot be followed it could only bound the end; on the day of sixty
+        jobs where this was measured it took a minute and stayed far below `end_bound`.
         """
         if figure == "end_s":
             return self.whole
