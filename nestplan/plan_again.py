@@ -24,6 +24,7 @@ from nestplan.artwork import Artwork, load_artwork
 from nestplan.faults import Fault, Note
 from nestplan.figures import count, length
 from nestplan.files import Run
+from nestplan.files.proof_page_slip import ranges
 from nestplan.job import Job, read_job
 from nestplan.marks.film import tail_mm
 from nestplan.nest import Budget, Watch, never, unwatched
@@ -40,8 +41,6 @@ from nestplan.stock import (
 )
 from nestplan.stock.book import metres
 from nestplan.stock.runs import commit, give_back, lose
-
-NAMED_MOST = 12  # copies of a decal that a note names
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,7 +147,8 @@ def book_losses(again: Again, *, at: str) -> list[str]:
         back_um = give_back(path, planned.plan, used_mm, reason=reason, at=at)
         if back_um:
             said.append(f"{metres(back_um)} back on {booked.used[0].source}: not printed")
-    lost = losses(printed, again.spoiled, booked.used[0].length_um / 1000, until_mm)
+    run_mm = booked.used[0].length_um / 1000  # what came back is not lost
+    lost = losses(printed, again.spoiled, min(run_mm, used_mm) if broken else run_mm, until_mm)
     fresh, gone_um = lose(path, planned.plan, lost, at=at)
     if fresh:
         copies = count(len(fresh), "copy", "copies")
@@ -202,7 +202,7 @@ def _notes(
     numbers: dict[str, tuple[int, ...]],
 ) -> list[Note]:
     where = f"again, plan {printed.plan}"
-    copies = "; ".join(f"{decal} {_named(each)}" for decal, each in numbers.items())
+    copies = "; ".join(f"{decal} {ranges(each)}" for decal, each in numbers.items())
     notes = [Note(level="know", where=where, text=f"printed once more: {copies}")]
     if broken is not None and broken.unreadable:
         text = (
@@ -224,12 +224,6 @@ def _notes(
 
 def _is_unprinted(copy: Copy, broken: Broken | None) -> bool:
     return broken is not None and copy.high_mm > broken.at_mm
-
-
-def _named(numbers: tuple[int, ...]) -> str:
-    said = ", ".join(map(str, numbers[:NAMED_MOST]))
-    more = len(numbers) - NAMED_MOST
-    return f"{said} and {more} more" if more > 0 else said
 
 
 def _refuse_nothing_asked(asked: Asked) -> None:

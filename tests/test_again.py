@@ -78,7 +78,7 @@ def test_the_loss_is_booked_once_with_its_reasons_however_often_it_is_told(here)
     again(here)
 
     assert lost(here) == [
-        "edge lifted: berth plate 3, berth plate 7",
+        "edge lifted: berth plate 3, 7",
         "scratched: club burgee 5",
     ]
     assert left(here / "job/shop.toml")["P1"][0] == before  # the run itself was booked before
@@ -127,14 +127,22 @@ def test_a_copy_spoiled_again_is_named_by_its_first_number(here):
 def test_a_print_that_broke_off_is_finished_and_the_film_behind_it_is_back(here):
     """All of the frame is spoiled or missing, for its marks at the far end are."""
     used = summary_of(here / "out")["roll"]["length_used_mm"]
-    again(here, "--broken", 110, table="")
+    again(here, "--broken", 125, table="")
 
     assert copies(summary_of(here / "more")) == copies(summary_of(here / "out"))
     tail = 40.0
-    assert left(here / "job/shop.toml")["P1"][0] == pytest.approx(20 - (110 + tail) / 1000)
+    assert left(here / "job/shop.toml")["P1"][0] == pytest.approx(20 - (125 + tail) / 1000)
     moves = said("stock", "list", here / "job/shop.toml", "P1")["movements"]
     assert [each["kind"] for each in moves] == ["add", "run", "back"]
-    assert moves[-1]["change_m"] == pytest.approx((used - 110 - tail) / 1000)
+    assert moves[-1]["change_m"] == pytest.approx((used - 125 - tail) / 1000)
+    lost_m = [
+        float(line.split("(")[1].split(" m of")[0])
+        for line in run("stock", "list", here / "job/shop.toml", "P1").stdout.splitlines()
+        if " lost " in line
+    ]
+    assert len(lost_m) == 2  # cut across, and whole in a frame that cannot be read
+    assert all(each > 0.01 for each in lost_m)
+    assert sum(lost_m) == pytest.approx((125 + tail) / 1000, abs=0.002)
     assert check_folder(here / "more").found == ()
 
 

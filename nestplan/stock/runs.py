@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from nestplan.faults import OUT_OF_REACH, Fault
+from nestplan.files.proof_page_slip import ranges
 from nestplan.stock.book import LOST, RUN, Book, Movement, Reservation, metres, um_of_mm
 from nestplan.stock.enter import book, piece_of
 from nestplan.stock.history import Expected, insert_expected, insert_took
@@ -216,7 +217,7 @@ def lose(
         gone = 0
         for reason, those in by_reason.items():
             length = min(sum(each.share_um for each in those), left - gone)
-            words = ", ".join(f"{each.decal} {each.copy}" for each in those)
+            words = _named(those)
             book(
                 db,
                 kind="lost",
@@ -230,6 +231,14 @@ def lose(
             gone += length
         assert runs
     return tuple(fresh), gone
+
+
+def _named(copies: Sequence[LostCopy]) -> str:
+    """gull 1 to 4, 7; ring 2."""
+    numbers: dict[str, list[int]] = {}
+    for each in copies:
+        numbers.setdefault(each.decal, []).append(each.copy)
+    return "; ".join(f"{decal} {ranges(each)}" for decal, each in numbers.items())
 
 
 def give_back(path: Path, plan: str, used_mm: float, *, reason: str, at: str) -> int:

@@ -271,7 +271,7 @@ def test_lost_copies_are_booked_by_reason_and_never_more_than_the_run(tmp_path):
     assert runs.lose(path, "aa", copies, at=AT) == ((), 0)
     lost = [each for each in open_book(path).movements if each.kind == "lost"]
     assert [(each.length_um, each.reason) for each in lost] == [
-        (400_000, "edge lifted: gull 1, gull 2"),
+        (400_000, "edge lifted: gull 1 to 2"),
         (100_000, "scratched: ring 1"),
     ]
 
