@@ -10,7 +10,7 @@ from nestplan.shift.day import Day, Worth
 from nestplan.shift.kernel import room, search, timetable
 
 PULLED = 4  # tasks taken out at a time: Ruiz and Stützle 2007 found 4 good for flow shops
-PULLED_OPEN = 2  # where a task may go several ways: 0.6 % earlier on one day of sixty, as many looks
+PULLED_OPEN = 2  # where a task may go several ways: 0.6 % earlier on one day of sixty
 HEAT_SHARE = 0.4 / 10  # of the mean busy time of a step: theirs too
 
 
