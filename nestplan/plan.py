@@ -7,7 +7,18 @@ from pathlib import Path
 from nestplan import __version__
 from nestplan.artwork import Artwork, load_artwork
 from nestplan.clock import Times, time_run
-from nestplan.cost import Piece, Taken, account_of, estimate, pieces_of
+from nestplan.cost import (
+    Overs,
+    Piece,
+    Taken,
+    account_of,
+    estimate,
+    overs_for,
+    overs_notes,
+    pieces_of,
+    spoilage_for,
+    with_overs,
+)
 from nestplan.cut import cut_notes, knife_of, plan_cut, wishes_of
 from nestplan.faults import Note
 from nestplan.figures import count
@@ -105,8 +116,9 @@ def plan_run(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatche
 
 def plan_at(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatched) -> Run:
     """Plan a run as wide as the job has it, in its print mode."""
-    nest, marks, notes = lay_out(job, artwork, budget, watch)
+    nest, marks, notes, overs = _with_overs(job, artwork, budget, watch)
     nest, marks, more = _fill(job, artwork, nest, marks, budget)
+    more += overs_notes(job, artwork, overs)
     limit = job.order.chance_limit
     errors = predict(error_model(job), artwork.decals, nest, marks.frames, limit)
     told = white_notes(job) + error_notes(job, artwork.decals, errors)
@@ -133,11 +145,27 @@ def plan_at(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatched
         times=times,
         breaches=broken,
         estimate=estimate(account),
+        overs=overs.extra,
         notes=(*artwork.notes, *nest.notes, *marks.notes, *notes, *more, *told),
         page_x0_mm=left_mm,
         page_width_mm=right_mm - left_mm,
         version=__version__,
     )
+
+
+def _with_overs(
+    job: Job, artwork: Artwork, budget: Budget, watch: Watch
+) -> tuple[Nest, MarkPlan, list[Note], Overs]:
+    """The layout with extra copies against spoilage; more frames are lost more often."""
+    frames, seen = 1, set()
+    while True:
+        overs = overs_for(job, artwork, frames)
+        nest, marks, notes = lay_out(job, with_overs(artwork, overs), budget, watch)
+        found = len(nest.strips)
+        if found <= frames or spoilage_for(job).frame == 0 or found in seen:
+            return nest, marks, notes, overs
+        seen.add(frames)
+        frames = found
 
 
 def measured(job: Job, artwork: Artwork) -> tuple[Piece, ...]:

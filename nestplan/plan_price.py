@@ -12,13 +12,13 @@ from nestplan.cost import (
     Overs,
     Piece,
     Price,
-    Spoilage,
     Taken,
     account_of,
-    by_percent,
-    least_overs,
+    overs_for,
+    overs_notes,
     price_of,
-    spoilage_of,
+    spoilage_for,
+    with_overs,
 )
 from nestplan.cut import knife_of, plan_cut, wishes_of
 from nestplan.faults import Note
@@ -29,7 +29,7 @@ from nestplan.plan import WORKERS, marks_round, measured, nest_within, with_quan
 from nestplan.stock import film_at_hand
 from nestplan.stock.history import Stage
 
-PRICE_STEPS = 1_500
+PRICE_STEPS = 2_200
 SAME_FILM_MM = 1e-3
 MORE_MOST = 4096  # copies
 
@@ -108,14 +108,14 @@ def price_job(path: Path, quantities: Sequence[int], search: Search) -> tuple[Pr
 
 def price_run(job: Job, artwork: Artwork, pieces: tuple[Piece, ...], search: Search) -> Priced:
     """A quick plan of the run with its overs, and what it costs."""
-    spoilage = spoilage_for(job)
+    lost = spoilage_for(job).frame
     ordered = tuple(decal.quantity for decal in artwork.decals)
     frames, seen = 1, set()
     while True:
-        overs = overs_for(job, artwork, spoilage, frames)
+        overs = overs_for(job, artwork, frames)
         nest, marks, lanes = lay_out_in_haste(job, with_overs(artwork, overs), search)
         found = len(nest.strips)
-        if found <= frames or spoilage.frame == 0 or found in seen:
+        if found <= frames or lost == 0 or found in seen:
             break
         seen.add(frames)
         frames = found
@@ -139,7 +139,7 @@ def price_run(job: Job, artwork: Artwork, pieces: tuple[Piece, ...], search: Sea
         times=times,
         overs=overs,
         price=price_of(job, account_of(job, taken)),
-        notes=(*artwork.notes, *nest.notes, *marks.notes),
+        notes=(*artwork.notes, *nest.notes, *marks.notes, *overs_notes(job, artwork, overs)),
         fuller=fuller,
     )
 
@@ -216,47 +216,9 @@ def _more_of_one(job: Job, artwork: Artwork, nest: Nest, lanes: Lanes, search: S
     while high - low > 1:
         middle = (low + high) // 2
         low, high = (middle, high) if holds(middle) else (low, middle)
-    spoilage = spoilage_for(job)
     for more in range(low, 0, -1):
         decals = (replace(artwork.decals[0], quantity=ordered + more),)
-        asked = overs_for(job, replace(artwork, decals=decals), spoilage, len(nest.strips))
+        asked = overs_for(job, replace(artwork, decals=decals), len(nest.strips))
         if ordered + more + asked.extra[0] <= laid + low:
             return more
     return 0
-
-
-def spoilage_for(job: Job) -> Spoilage:
-    """What the shop says of spoilage."""
-    rates = job.shop.cost
-    return spoilage_of(
-        copy_percent=rates.spoiled_copy_percent,
-        frame_percent=rates.spoiled_frame_percent,
-        run_percent=rates.spoiled_run_percent,
-        certainty=rates.certainty_percent,
-    )
-
-
-def overs_for(job: Job, artwork: Artwork, spoilage: Spoilage, frames: int) -> Overs:
-    """Extra copies of each decal; the job's own percentage goes before the shop's spoilage.
-
-    A numbered copy has no double: one that is spoiled is made again.
-    """
-    ordered = [decal.quantity for decal in artwork.decals]
-    if job.order.overs_percent is not None:
-        extra = by_percent(ordered, job.order.overs_percent)
-        return Overs(extra=extra, chance=1.0, wanted=True)
-    plain = [k for k, decal in enumerate(artwork.decals) if not decal.rows]
-    if not plain:
-        return Overs(extra=(0,) * len(ordered), chance=1.0, wanted=True)
-    found = least_overs([ordered[k] for k in plain], spoilage, frames)
-    by_row = dict(zip(plain, found.extra, strict=True))
-    return replace(found, extra=tuple(by_row.get(k, 0) for k in range(len(ordered))))
-
-
-def with_overs(artwork: Artwork, overs: Overs) -> Artwork:
-    """The artwork with so many more copies to lay down."""
-    decals = tuple(
-        replace(decal, quantity=decal.quantity + more) if more else decal
-        for decal, more in zip(artwork.decals, overs.extra, strict=True)
-    )
-    return replace(artwork, decals=decals)

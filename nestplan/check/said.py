@@ -81,6 +81,7 @@ class SaidDecal(Part):
     name: str
     ordered: Count
     planned: Count
+    overs: Count = 0
     width_mm: SizeMm
     height_mm: SizeMm
     area_mm2: Finite
@@ -327,6 +328,7 @@ class SaidJob(Part):
     gutter_mm: SizeMm = GUTTER_MM
     date: str | None = None
     fill_with: str | None = None
+    overs_percent: Annotated[Decimal, Field(ge=0, le=100)] | None = None
     mirrored: bool = False
     white: Literal["none", "under", "over", "between"] = "none"
     white_choke_mm: SizeMm = WHITE_CHOKE_MM

@@ -7,7 +7,7 @@ here again.
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from math import radians
+from math import ceil, radians
 
 import numpy as np
 
@@ -15,7 +15,7 @@ from nestplan.check.cut_copy import Copy
 from nestplan.check.findings import Claim, Finding, Kind
 from nestplan.check.odd import Odd, told
 from nestplan.check.outlines import SAME_MM
-from nestplan.check.said import SUMMARY, Said, SaidOrder
+from nestplan.check.said import SUMMARY, Said, SaidDecal, SaidOrder
 from nestplan.figures import fixed
 
 TOP_DEG = {"trailing": 0.0, "left": 90.0, "leading": 180.0, "right": 270.0}
@@ -129,9 +129,9 @@ def _span_mm(copy: Copy) -> tuple[float, float]:
 
 
 def _not_ordered(said: Said) -> Iterator[Finding]:
-    """Copies numbered beyond the order, but for those of `fill_with` in the last frame."""
+    """Copies numbered beyond order and overs, but for those of `fill_with` in the last frame."""
     last = said.frames[-1].index
-    wanted = [decal.wanted(decal.ordered) for decal in said.decals]
+    wanted = [decal.wanted(decal.ordered + _overs(said, decal)) for decal in said.decals]
     for frame in said.frames:
         for place in frame.placements:
             decal = said.decals[place.decal - 1]
@@ -142,8 +142,17 @@ def _not_ordered(said: Said) -> Iterator[Finding]:
                     where=f"{SUMMARY}: frame {frame.index}, "
                     f"{said.copy_name(place.decal, place.copy_)}",
                     found=f"{decal.ordered} ordered",
-                    meant="extra copies only of the decal of fill_with, in the last frame",
+                    meant="extra copies only as overs, or of the decal of fill_with in the last "
+                    "frame",
                 )
+
+
+def _overs(said: Said, decal: SaidDecal) -> int:
+    """Extra copies against spoilage that the plan says; no more than a job's own percentage."""
+    asked = said.inputs.job.overs_percent
+    if asked is None:
+        return decal.overs
+    return min(decal.overs, ceil(decal.ordered * asked / 100))
 
 
 def _on_spoiled_film(said: Said) -> Iterator[Finding]:

@@ -12,6 +12,7 @@ from nestplan.cost.overs import (
     least_overs,
     spoilage_of,
 )
+from nestplan.cost.overs_of import overs_for, overs_notes, spoilage_for, with_overs
 from nestplan.cost.piece import Piece, pieces_of
 from nestplan.cost.price import DecalPrice, Price, Taxed, price_of
 from nestplan.cost.shared import Share, divided
@@ -47,9 +48,13 @@ __all__ = [
     "film_cost",
     "least_overs",
     "metres",
+    "overs_for",
+    "overs_notes",
     "pieces_of",
     "price_of",
     "ranked",
+    "spoilage_for",
     "spoilage_of",
+    "with_overs",
     "worth",
 ]

@@ -17,7 +17,8 @@ from nestplan.trade import Trade
 class Run:
     """A planned run. page_x0_mm: left edge of the printable width, hence of the PDF page.
 
-    again: the plan of which spoiled copies are printed once more.
+    again: the plan of which spoiled copies are printed once more. overs: extra copies of each
+    decal against spoilage, counted in the nest.
     """
 
     job: Job
@@ -37,4 +38,5 @@ class Run:
     page_width_mm: float
     version: str
     again: str | None = None
+    overs: tuple[int, ...] = ()
     trade: Trade | None = None  # where the job has an aim

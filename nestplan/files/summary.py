@@ -201,11 +201,14 @@ def _remnant(remnant: Remnant | None) -> dict[str, Any]:
 def _decals(run: Run) -> list[dict[str, Any]]:
     planned = run.nest.planned
     return [
-        _decal(decal, copies) for decal, copies in zip(run.artwork.decals, planned, strict=True)
+        _decal(decal, copies, overs)
+        for decal, copies, overs in zip(
+            run.artwork.decals, planned, run.overs or (0,) * len(planned), strict=True
+        )
     ]
 
 
-def _decal(decal: Decal, planned: int) -> dict[str, Any]:
+def _decal(decal: Decal, planned: int, overs: int) -> dict[str, Any]:
     """Rings about the centre of the contour, which is not that of a backing round it."""
     decal = decal.upright
     x, y = _centre(decal)
@@ -214,6 +217,7 @@ def _decal(decal: Decal, planned: int) -> dict[str, Any]:
         "name": decal.name,
         "ordered": decal.quantity,
         "planned": planned,
+        **({"overs": overs} if overs else {}),
         "width_mm": _mm(decal.contour.width_mm),
         "height_mm": _mm(decal.contour.height_mm),
         "area_mm2": _mm(decal.contour.area_mm2),
