@@ -33,6 +33,9 @@ from nestplan.plan import plan_job
 
 JOBS = sorted(Path("demo_jobs").glob("[!s]*/*.toml")) + [Path("demo_jobs/sponsors/sponsors.toml")]
 INK = 24  # of 255 darker than blank film
+ROUNDING = (
+    1e-4  # points: a page that is a hair longer than its pixels gets one more, and is stretched
+)
 Image.MAX_IMAGE_PIXELS = None  # a frame at 360 dots an inch is 300 million
 
 
@@ -63,7 +66,8 @@ def whole_pixels(data: bytes, dpi: int) -> bytes:
         for page in pdf.pages:
             left, low, right, high = (float(value) for value in page.mediabox)
             wide, tall = (
-                ceil(side * dpi / 72 - 1e-6) * 72 / dpi for side in (right - left, high - low)
+                ceil(side * dpi / 72 - 1e-6) * 72 / dpi - ROUNDING
+                for side in (right - left, high - low)
             )
             page.mediabox = [left, low, left + wide, low + tall]
         if "/OutputIntents" in pdf.Root:
