@@ -75,10 +75,13 @@ def fonts_for(faces: Iterable[Face], text: str) -> Iterator[svg2pdf_py.FontDatab
         yield database
 
 
+NAMES = [1, 2, 4, 6, 16, 17]  # what a face is called by; its licence's text would go with each row
+
+
 def _cut_down(face: Face, text: str) -> bytes:
     """The face with the glyphs of a text, no hints: a printer has dots enough."""
     options = subset.Options(
-        hinting=False, layout_features=["*"], name_IDs=["*"], notdef_outline=True
+        hinting=False, layout_features=["*"], name_IDs=NAMES, notdef_outline=True
     )
     options.drop_tables += ["FFTM"]  # an editor's own, with times in it
     held = io.BytesIO()

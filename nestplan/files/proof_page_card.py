@@ -206,6 +206,11 @@ def _steps(run: Run) -> Says:
         for strip in run.nest.strips
         for decal in strip.placements.shape.tolist()
     )
+    kinds["through"] += sum(
+        run.artwork.decals[decal].backing is not None
+        for strip in run.nest.strips
+        for decal in strip.placements.shape.tolist()
+    )
     tools = "; then ".join(
         f"{kind}: {job.cutter.tools.get(kind, 'the tool for it')}, "
         f"{figures.count(kinds[kind], 'contour')}"

@@ -10,7 +10,7 @@ from nestplan.artwork import load_artwork
 from nestplan.job import read_job
 
 DEMO = Path(__file__).parents[2] / "demo_jobs"
-NAMES = ("regatta", "berths", "sponsors", "numbers", "passes", "lockers")
+NAMES = ("regatta", "berths", "sponsors", "numbers", "passes", "lockers", "keepsakes")
 JOBS = {name: DEMO / name / f"{name}.toml" for name in NAMES}
 SVG = "{http://www.w3.org/2000/svg}"
 
