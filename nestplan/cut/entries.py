@@ -20,10 +20,16 @@ class Entries:
     line: NDArray[np.object_]  # (k,) shapely lines
 
 
-def entries_of(rings: list[NDArray[np.float64]], pieces: int) -> Entries:
-    """So many pieces of each ring (n, 2), equally long."""
-    spans = [np.linspace(0.0, shapely.LinearRing(ring).length, pieces + 1) for ring in rings]
-    owner = np.repeat(np.arange(len(rings)), pieces)
+def entries_of(
+    rings: list[NDArray[np.float64]], pieces: int, whole: NDArray[np.bool_] | None = None
+) -> Entries:
+    """So many pieces of each ring (n, 2), equally long; of those that are `whole` (m,) one."""
+    many = np.where(whole, 1, pieces) if whole is not None else np.full(len(rings), pieces)
+    spans = [
+        np.linspace(0.0, shapely.LinearRing(ring).length, each + 1)
+        for ring, each in zip(rings, many.tolist(), strict=True)
+    ]
+    owner = np.repeat(np.arange(len(rings)), many)
     ends = np.concatenate([np.column_stack([span[:-1], span[1:]]) for span in spans])
     return Entries(ring=owner, line=_lines(rings, owner, ends))
 

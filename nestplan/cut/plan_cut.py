@@ -171,9 +171,11 @@ def _bound_mm(marks: MarkPlan, frames: Sequence[FrameCut]) -> float:
         phase = [_rank(stroke) for stroke in cut.strokes]
         alike = np.round(np.concatenate([*rings, np.column_stack([phase, phase])]), 6).tobytes()
         if alike not in known:
-            pieces = 1 if any(stroke.is_line for stroke in cut.strokes) else None
             known[alike] = travel_bound_mm(
-                np.zeros(2), rings, np.array(phase, dtype=np.int64), pieces=pieces
+                np.zeros(2),
+                rings,
+                np.array(phase, dtype=np.int64),
+                whole=np.array([stroke.is_line for stroke in cut.strokes]),
             )
         total_mm += max(0.0, known[alike] - sum(stroke.overcut_mm for stroke in cut.strokes))
     return total_mm

@@ -37,12 +37,14 @@ def travel_bound_mm(
     rings: list[NDArray[np.float64]],
     phase: NDArray[np.int64],
     *,
+    whole: NDArray[np.bool_] | None = None,
     pieces: int | None = None,
     rounds: int = ROUNDS,
 ) -> float:
     """Least travel from the origin through one point of every ring, phase after phase.
 
     origin_mm: (2,); None: the knife comes from anywhere. phase: (m,) phases follow by number.
+    whole: (m,) which are left elsewhere than they are entered: never divided.
     pieces: of each ring, more prove more; absent: eight, fewer for many rings. Of very many
     rings each is only held to be reached from its nearest neighbour.
     """
@@ -53,7 +55,7 @@ def travel_bound_mm(
         pieces = min(PIECES_OF_RING, PIECES_MOST // len(rings))
         if pieces < LEAST_PIECES:
             return _nearest_sum(rings)
-    entries = entries_of(rings, pieces)
+    entries = entries_of(rings, pieces, whole)
     programme = Programme(ring=entries.ring, phase=phase)
     programme.add_legs(*_first_legs(origin_mm, entries, phase))
     programme.cuts = regions(rings, entries)

@@ -64,6 +64,8 @@ def test_a_print_whose_pictures_are_exchanged_names_both_decals(mixed):
     )
 
     found = mixed(exchanged, "print.pdf").found
+    # the other picture may have fewer pixels for its place, which is found besides
+    found = [each for each in found if each.kind is not Kind.PICTURE_COARSE]
 
     assert {each.kind for each in found} <= {Kind.PROOF_ART, Kind.LOOKS_SWAPPED}
     assert {each.where for each in found} == {
