@@ -2,15 +2,17 @@
 
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from nestplan import figures
-from nestplan.check import Findings
 from nestplan.clock import SetupTimes
 from nestplan.faults import Note
 from nestplan.figures import Figure
 from nestplan.files import Run, bound_said, material, trade_rows, trade_words
-from nestplan.fit import Fit
+
+if TYPE_CHECKING:  # a price or a plan need not load what measures and checks
+    from nestplan.check import Findings
+    from nestplan.fit import Fit
 
 
 def plan_words(run: Run, folder: Path, files: int) -> str:
@@ -137,7 +139,7 @@ def note_lines(notes: Iterable[Note]) -> list[str]:
     return ["", *(f"  {note.level:<4}   {note.where:<{where}}   {note.text}" for note in notes)]
 
 
-def check_words(findings: Findings, folder: Path) -> str:
+def check_words(findings: "Findings", folder: Path) -> str:
     """Findings first, each with what was read and what was meant; claims that hold are counted."""
     lines = []
     for finding in findings.found:
@@ -156,7 +158,7 @@ def check_words(findings: Findings, folder: Path) -> str:
     return "\n".join([f"{folder}: {against}, {holds}", "", *lines])
 
 
-def findings_json(findings: Findings) -> dict[str, Any]:
+def findings_json(findings: "Findings") -> dict[str, Any]:
     """The same for programs."""
     return {
         "holds": list(findings.holds),
@@ -173,7 +175,7 @@ def findings_json(findings: Findings) -> dict[str, Any]:
     }
 
 
-def fit_words(fit: Fit, folder: Path, files: int) -> str:
+def fit_words(fit: "Fit", folder: Path, files: int) -> str:
     """A verdict for each frame that was measured, with what to do."""
     lines = [f"{fit.plan.job}: {fit.measured.name} against plan {fit.plan.digest[:12]}", ""]
     for each in fit.frames:
