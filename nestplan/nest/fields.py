@@ -238,6 +238,8 @@ def _closed(ring: Points, low: Points) -> Points:
 # depends on its two outlines, the angle and the distance alone, so it is made once.
 FIELDS_REMEMBERED = 5_000
 _remembered: dict[tuple[bytes, bytes, float, float, int], "Field"] = {}
+TABLES_REMEMBERED = 6  # of a run's kinds of frame: they hold all fields of a task once more
+_tables: dict[tuple[object, ...], "PairTables"] = {}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -280,6 +282,24 @@ def pair_tables(
     N(A turned by a, B turned by b) is N(A, B turned by b - a) turned by a, and N(B, A) is
     N(A, B) inside out: one field serves all of them.
     """
+    marks = [shapely.to_wkb(form.region) for form in forms]
+    lying = tuple((variant.form, variant.angle_deg) for variant in variants)
+    asked = (*marks, lying, apart_mm.tobytes())
+    if asked not in _tables:
+        made = _tables_of(forms, variants, apart_mm, marks, workers)
+        if len(_tables) >= TABLES_REMEMBERED:
+            _tables.clear()
+        _tables[asked] = made
+    return _tables[asked]
+
+
+def _tables_of(
+    forms: Sequence[Form],
+    variants: Sequence[Variant],
+    apart_mm: NDArray[np.float64],
+    marks: list[bytes],
+    workers: int,
+) -> PairTables:
     turns: dict[float, int] = {}
     keys: dict[tuple[int, int, float], int] = {}
     codes = np.full((len(variants), len(variants)), -1, dtype=np.int32)
@@ -291,8 +311,6 @@ def pair_tables(
             row = keys.setdefault(key, len(keys))
             codes[i, j] = row << 10 | turns.setdefault(turned, len(turns))
     along = CELLS_ALONG if len(keys) <= FIELDS_MANY else CELLS_ALONG_MANY
-
-    marks = [shapely.to_wkb(form.region) for form in forms]
 
     def build(key: tuple[int, int, float]) -> Field:
         a, b, angle = key

@@ -5,6 +5,7 @@ placements are turned back into the task's own centres at the end.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -171,11 +172,17 @@ def _coarser(angles_deg: tuple[float, ...], step_deg: float) -> tuple[float, ...
 
 def _variants(index: int, form: Form, angles_deg: tuple[float, ...]) -> list[Variant]:
     """One variant for each allowed angle that makes a difference."""
-    kept: list[Variant] = []
+    kept = _differing(shapely.to_wkb(form.region), angles_deg)
+    return [Variant(form=index, angle_deg=angle, box_mm=form.box(angle)) for angle in kept]
+
+
+@lru_cache(maxsize=500)  # a run nests the same shapes many times
+def _differing(region: bytes, angles_deg: tuple[float, ...]) -> tuple[float, ...]:
+    form, kept = Form(wkb=region), list[float]()
     for angle in angles_deg:
-        if not any(_same(form, variant.angle_deg, angle) for variant in kept):
-            kept.append(Variant(form=index, angle_deg=angle, box_mm=form.box(angle)))
-    return kept
+        if not any(_same(form, other, angle) for other in kept):
+            kept.append(angle)
+    return tuple(kept)
 
 
 def _same(form: Form, one_deg: float, other_deg: float) -> bool:
