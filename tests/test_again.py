@@ -43,6 +43,14 @@ def made(tmp_path_factory) -> Path:
 
 
 @pytest.fixture
+def tmp_path(tmp_path) -> Path:
+    """Deep enough that no other test's job lies in a folder above a plan."""
+    deeper = tmp_path / "shop" / "desk"
+    deeper.mkdir(parents=True)
+    return deeper
+
+
+@pytest.fixture
 def here(made, tmp_path) -> Path:
     """The same in a folder of its own."""
     folder = Path(shutil.copytree(made, tmp_path / "here"))

@@ -29,7 +29,7 @@ def resolution_claims(said: Said, pairs: Sequence[Printed]) -> list[Claim]:
         decal = said.decals[number - 1]
         says = f"{fixed(dpi, 0)} dpi"
         meant = ""
-        if "picture_dpi" in decal.model_fields_set and decal.picture_dpi is None:
+        if decal.picture_dpi is None:
             meant = "drawn art without pictures"
         elif decal.picture_dpi is not None and dpi < SLACK * decal.picture_dpi:
             meant = f"{fixed(decal.picture_dpi, 0)} dpi as planned"

@@ -89,7 +89,7 @@ class SaidDecal(Part):
     bleed_mm: SizeMm
     contour: Annotated[list[Ring], Field(min_length=1)]
     faults: list[SaidArtFault]
-    picture_dpi: Annotated[float, Field(gt=0, le=1e6)] | None = None
+    picture_dpi: Annotated[float, Field(gt=0, le=1e6)] | None
     rows: list[dict[str, str]] = []
     numbers: Annotated[list[Number], Field(min_length=1)] | None = None
     recipient: Annotated[str | None, Field(alias="for")] = None
@@ -387,7 +387,7 @@ class SaidStock(Part):
 class SaidInputs(Part):
     """All that the plan was made from."""
 
-    job_file: str = ""
+    job_file: str
     job: SaidJob
     stock: SaidStock | None = None
     job_as_read: Annotated[dict[str, Any], Field(validation_alias="job")]

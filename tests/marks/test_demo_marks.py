@@ -9,7 +9,7 @@ import shapely
 from nestplan.check.apart_claims import _mistaken
 from nestplan.marks import Lanes, web_of
 from nestplan.nest import Budget, placed
-from nestplan.plan import _nest
+from nestplan.plan import nest_within
 from tests.marks.demo_marks import JOBS, frames_of, planned
 from tests.marks.swaps import better_swaps
 
@@ -154,7 +154,7 @@ def test_berth_plates_need_a_lane_for_one_edge_and_film_for_no_more():
     made with one it does, and three marks are all that the spacing asks for in it."""
     run = planned("berths")
     budget = Budget(steps=300, seed=1, workers=2, stopped=lambda: False)
-    without = _nest(run.job, run.artwork, Lanes(), budget, lambda *_: None)
+    without = nest_within(run.job, run.artwork, Lanes(), budget, lambda *_: None)
 
     assert not both_edges_hold(run, without)
     assert both_edges_hold(run, run.nest)
