@@ -14,6 +14,7 @@ from nestplan import __version__
 from nestplan.cli_again import again
 from nestplan.cli_price import price
 from nestplan.cli_stock import stock
+from nestplan.cli_write import STEPS_MOST, planned_and_written, say_booked
 from nestplan.faults import Fault, Note
 from nestplan.terminal import (
     NEEDS_A_PERSON,
@@ -29,8 +30,8 @@ from nestplan.terminal import (
 if TYPE_CHECKING:
     from nestplan.check import Findings
     from nestplan.job import Aim
+    from nestplan.stock import Booked
 
-STEPS_MOST = 1_000_000_000
 SHARE_LEAST, SHARE_MOST = 0.01, 100
 
 
@@ -93,23 +94,22 @@ def plan(
     Where the shop keeps a stock, its film is reserved; --commit books it as used, once.
     """
     with faults_to_words(as_json):
-        from dataclasses import replace
-
-        from nestplan.files import run_files, write_together
         from nestplan.plan import STEPS, plan_job
-        from nestplan.plan_stock import booking, likely, refuse_took, reserving_film
-        from nestplan.report import plan_words
+        from nestplan.plan_stock import booking, likely, refuse_took
         from nestplan.stock import place_of
-        from nestplan.stock.words import booked_json, booked_words, carried_words, reserved_words
+        from nestplan.stock.words import carried_words
+
+        def book() -> "Booked | None":
+            return booking(job, out, at=now(), took_m=took)
 
         refuse_took(took, commit)
-        booked = booking(job, out, at=now(), took_m=took) if commit else None
+        booked = book() if commit else None
         if booked is not None:
-            say_json(booked_json(booked)) if as_json else say(booked_words(booked))
+            say_booked(booked, as_json)
             return
     with faults_to_words(as_json), Patience(seconds) as patience:
-        with progress_line() as watch:
-            run = plan_job(
+        planned_and_written(
+            lambda watch: plan_job(
                 job,
                 seed=seed,
                 steps=steps or STEPS,
@@ -117,26 +117,13 @@ def plan(
                 place=place_of(out),
                 stopped=patience.over,
                 watch=watch,
-            )
-        run = replace(run, notes=(*run.notes, *patience.notes()))
-        files = run_files(run)
-        patience.writing()
-        with reserving_film(run, files, out, at=now()) as pieces:
-            write_together(out, files)
-        if as_json:
-            say(files["summary.json"].decode())
-        else:
-            say(plan_words(run, out, len(files)))
-            for line in carried_words(likely(files, run.job, out)):
-                say(line)
-            if pieces and not commit:
-                say(reserved_words(pieces, place_of(out)))
-        if commit:
-            booked = booking(job, out, at=now(), took_m=took)
-            assert booked is not None, "the plan was written"
-            if not as_json:
-                say(booked_words(booked))
-    leave(run.notes)
+            ),
+            lambda run, files: carried_words(likely(files, run.job, out)),
+            book if commit else None,
+            out=out,
+            patience=patience,
+            as_json=as_json,
+        )
 
 
 @main.command()

@@ -1,20 +1,15 @@
 """The command that plans spoiled copies once more."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from nestplan.terminal import (
-    Patience,
-    faults_to_words,
-    leave,
-    now,
-    progress_line,
-    say,
-    say_json,
-)
+from nestplan.cli_write import STEPS_MOST, planned_and_written, say_booked
+from nestplan.terminal import Patience, faults_to_words, now
 
-STEPS_MOST = 1_000_000_000
+if TYPE_CHECKING:
+    from nestplan.stock import Booked
 
 
 @click.command()
@@ -52,15 +47,9 @@ def again(
     booked with its reasons.
     """
     with faults_to_words(as_json):
-        from dataclasses import replace
-
-        from nestplan.files import run_files, write_together
         from nestplan.plan import STEPS
         from nestplan.plan_again import Asked, book_losses, booking_again, plan_again, read_again
-        from nestplan.plan_stock import refuse_took, reserving_film
-        from nestplan.report import plan_words
-        from nestplan.stock import place_of
-        from nestplan.stock.words import booked_json, booked_words, reserved_words
+        from nestplan.plan_stock import refuse_took
 
         refuse_took(took, commit)
         found = read_again(
@@ -75,39 +64,31 @@ def again(
                 start_on=start_on,
             )
         )
-        booked = booking_again(found, out, at=now(), took_m=took) if commit else None
+
+        def book() -> "Booked | None":
+            return booking_again(found, out, at=now(), took_m=took)
+
+        booked = book() if commit else None
         if booked is not None:
-            say_json(booked_json(booked)) if as_json else say(booked_words(booked))
+            say_booked(booked, as_json)
             return
     with faults_to_words(as_json), Patience(None) as patience:
         lost = book_losses(found, at=now())
-        with progress_line() as watch:
-            run = plan_again(
+        planned_and_written(
+            lambda watch: plan_again(
                 found,
                 out=out,
                 seed=seed,
                 steps=steps or STEPS,
                 stopped=patience.over,
                 watch=watch,
-            )
-        run = replace(run, notes=(*run.notes, *patience.notes()))
-        files = run_files(run)
-        patience.writing()
-        with reserving_film(run, files, out, at=now()) as pieces:
-            write_together(out, files)
-        if as_json:
-            say(files["summary.json"].decode())
-        else:
-            say(plan_words(run, out, len(files)))
-            say("\n".join(f"{printed_plan(folder)}: {line}" for line in lost))
-            if pieces and not commit:
-                say(reserved_words(pieces, place_of(out)))
-        if commit:
-            booked = booking_again(found, out, at=now(), took_m=took)
-            assert booked is not None, "the plan was written"
-            if not as_json:
-                say(booked_words(booked))
-    leave(run.notes)
+            ),
+            lambda run, files: [f"{printed_plan(folder)}: {line}" for line in lost],
+            book if commit else None,
+            out=out,
+            patience=patience,
+            as_json=as_json,
+        )
 
 
 def printed_plan(folder: Path) -> str:

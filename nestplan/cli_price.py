@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from nestplan.cli_write import STEPS_MOST
 from nestplan.faults import Fault, Note
 from nestplan.terminal import Patience, faults_to_words, leave, progress_line, say, say_json
 
 if TYPE_CHECKING:
     from nestplan.plan_price import Search
 
-STEPS_MOST = 1_000_000_000
 PRICE_JSON = "price.json"
 
 

@@ -40,6 +40,7 @@ FLOW = [
     "price_words",
     "vary_words",
     "terminal",
+    "cli_write",
     "cli_stock",
     "cli_price",
     "cli_again",

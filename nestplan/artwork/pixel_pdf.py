@@ -114,21 +114,10 @@ def image_object(pdf: Pdf, samples: NDArray[np.uint8], space: pikepdf.Object) ->
     """An image object; each row is stored as its difference from the one above (PNG filter 2)."""
     height, width = samples.shape[:2]
     colours = 1 if samples.ndim == 2 else samples.shape[2]
-    rows = samples.reshape(height, width * colours)
     packer = zlib.compressobj(LEVEL)
-    packed = [packer.compress(part) for part in _stored(rows)]
-    image = Stream(
-        pdf,
-        b"".join([*packed, packer.flush()]),
-        Type=Name.XObject,
-        Subtype=Name.Image,
-        Width=width,
-        Height=height,
-        ColorSpace=space,
-        BitsPerComponent=8,
-        Filter=Name.FlateDecode,
-        DecodeParms=Dictionary(Predictor=12, Colors=colours, BitsPerComponent=8, Columns=width),
-    )
+    packed = [packer.compress(part) for part in _stored(samples.reshape(height, width * colours))]
+    image = _image(pdf, b"".join([*packed, packer.flush()]), samples, space, Name.FlateDecode)
+    image.DecodeParms = Dictionary(Predictor=12, Colors=colours, BitsPerComponent=8, Columns=width)
     return pdf.make_indirect(image)
 
 
@@ -136,21 +125,27 @@ def _jpeg(
     pdf: Pdf, jpeg: Jpeg, samples: NDArray[np.uint8], space: pikepdf.Object
 ) -> pikepdf.Object:
     """An image object that is the JPEG itself."""
+    image = _image(pdf, jpeg.data, samples, space, Name.DCTDecode)
+    if jpeg.inverted:
+        image.Decode = Array([1, 0] * samples.shape[2])
+    return pdf.make_indirect(image)
+
+
+def _image(
+    pdf: Pdf, data: bytes, samples: NDArray[np.uint8], space: pikepdf.Object, packed_by: Name
+) -> Stream:
     height, width = samples.shape[:2]
-    image = Stream(
+    return Stream(
         pdf,
-        jpeg.data,
+        data,
         Type=Name.XObject,
         Subtype=Name.Image,
         Width=width,
         Height=height,
         ColorSpace=space,
         BitsPerComponent=8,
-        Filter=Name.DCTDecode,
+        Filter=packed_by,
     )
-    if jpeg.inverted:
-        image.Decode = Array([1, 0] * samples.shape[2])
-    return pdf.make_indirect(image)
 
 
 def _stored(rows: NDArray[np.uint8]) -> Iterator[bytes]:

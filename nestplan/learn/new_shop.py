@@ -10,16 +10,13 @@ from typing import Any
 
 import numpy as np
 import tomlkit
-from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import InlineTable
 
-from nestplan.faults import OUT_OF_REACH, Fault
 from nestplan.job import ShopFile, stages_of
-from nestplan.job.shop_text import parse_shop, shop_tables, shop_text
+from nestplan.job.shop_text import free_name, read_shop_text, shop_tables, shop_text
 from nestplan.learn.runs import TimedRun
 from nestplan.learn.solve import Learned, Learning
 
-NUMBERS_MOST = 10_000
 MOVED = 0.002  # less is no change that a stopwatch could show
 DIGITS = 4  # more than any stopwatch tells
 
@@ -28,21 +25,14 @@ def learned_shop(
     path: Path, shop: ShopFile, learning: Learning, runs: Sequence[TimedRun]
 ) -> tuple[str, bytes]:
     """Name and text of the new file. raises: Fault where the old one cannot be read any more."""
-    try:
-        document: Any = parse_shop(path.read_bytes().decode("utf-8-sig"))
-    except (OSError, UnicodeDecodeError, TOMLKitError) as error:
-        raise Fault(
-            what=f"the shop file changed while it was read: {error}",
-            where=str(path),
-            do="run the command again",
-        ) from None
+    document = read_shop_text(path)
     for each in learning.learned:
         if abs(each.value / each.figure.value - 1) > MOVED:
             _write(document, shop, each)
     for machine, spreads in spreads_of(learning, runs).items():
         table = next(t for t in shop_tables(document, "machine") if str(t["name"]) == machine)
         _merge(table, "time_sd_percent", spreads)
-    return _free_name(path), shop_text(document).encode()
+    return free_name(path, "timed"), shop_text(document).encode()
 
 
 def spreads_of(learning: Learning, runs: Sequence[TimedRun]) -> dict[str, dict[str, float]]:
@@ -93,16 +83,3 @@ def _merge(table: Any, key: str, known: dict[str, float]) -> None:
     fresh.update(old.unwrap() if isinstance(old, InlineTable) else dict(old))
     fresh.update(known)
     table[key] = fresh
-
-
-def _free_name(path: Path) -> str:
-    for number in range(1, NUMBERS_MOST):
-        name = f"{path.stem}-timed-{number}{path.suffix}"
-        if not (path.parent / name).exists():
-            return name
-    raise Fault(
-        what=f"there are {NUMBERS_MOST - 1} timed shop files already",
-        where=str(path.parent),
-        do="move the old ones away",
-        code=OUT_OF_REACH,
-    )

@@ -234,10 +234,7 @@ def _closed(ring: Points, low: Points) -> Points:
     return np.concatenate([corners, corners[:1] * [1.0, 1.0, 0.0, 1.0]])
 
 
-# A run nests the same shapes many times: for every frame, with lanes and without. A field
-# depends on its two outlines, the angle and the distance alone, so it is made once.
-FIELDS_REMEMBERED = 5_000
-_remembered: dict[tuple[bytes, bytes, float, float, int], "Field"] = {}
+# A run nests the same shapes many times: for every frame, with lanes and without.
 TABLES_REMEMBERED = 6  # of a run's kinds of frame: they hold all fields of a task once more
 _tables: dict[tuple[object, ...], "PairTables"] = {}
 
@@ -282,11 +279,10 @@ def pair_tables(
     N(A turned by a, B turned by b) is N(A, B turned by b - a) turned by a, and N(B, A) is
     N(A, B) inside out: one field serves all of them.
     """
-    marks = [shapely.to_wkb(form.region) for form in forms]
     lying = tuple((variant.form, variant.angle_deg) for variant in variants)
-    asked = (*marks, lying, apart_mm.tobytes())
+    asked = (*forms, lying, apart_mm.tobytes())
     if asked not in _tables:
-        made = _tables_of(forms, variants, apart_mm, marks, workers)
+        made = _tables_of(forms, variants, apart_mm, workers)
         if len(_tables) >= TABLES_REMEMBERED:
             _tables.clear()
         _tables[asked] = made
@@ -297,7 +293,6 @@ def _tables_of(
     forms: Sequence[Form],
     variants: Sequence[Variant],
     apart_mm: NDArray[np.float64],
-    marks: list[bytes],
     workers: int,
 ) -> PairTables:
     turns: dict[float, int] = {}
@@ -315,14 +310,7 @@ def _tables_of(
     def build(key: tuple[int, int, float]) -> Field:
         a, b, angle = key
         apart = float(apart_mm[a, b])
-        name = (marks[a], marks[b], angle, apart, along)
-        field = _remembered.get(name)
-        if field is None:
-            field = pair_field(forms[a], forms[b], angle, apart, along)
-            if len(_remembered) >= FIELDS_REMEMBERED:
-                _remembered.clear()
-            _remembered[name] = field
-        return field
+        return pair_field(forms[a], forms[b], angle, apart, along)
 
     with ThreadPoolExecutor(max(1, workers)) as pool:
         fields = list(pool.map(build, keys))

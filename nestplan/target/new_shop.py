@@ -3,18 +3,14 @@
 The old file is never touched, and no earlier calibration is overwritten.
 """
 
-from collections.abc import Iterator
 from math import sqrt
-from pathlib import Path
 from typing import Any
 
 import tomlkit
-from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import InlineTable
 
-from nestplan.faults import OUT_OF_REACH, Fault
 from nestplan.job import Equipment, machines_of
-from nestplan.job.shop_text import parse_shop, shop_tables, shop_text
+from nestplan.job.shop_text import free_name, read_shop_text, shop_tables, shop_text
 from nestplan.target.figure import Told
 from nestplan.target.solve import DIFFERENCE, Measured
 
@@ -24,7 +20,6 @@ SPREADS = {
     "skew_mm_m": "skew_sd_mm_m",
 }
 DECIMALS = {"percent": 4, "mm_m": 3, "mm": 3}
-NUMBERS_MOST = 10_000
 
 Changes = dict[str, dict[str, float]]  # by machine and key of its calibration
 
@@ -36,20 +31,12 @@ def calibrated_shop(equipment: Equipment, measured: Measured) -> tuple[str, byte
     """
     path = equipment.shop_path
     changes = changes_of(equipment, measured)
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-        document = parse_shop(text)
-    except (OSError, UnicodeDecodeError, TOMLKitError) as error:
-        raise Fault(
-            what=f"the shop file changed while it was read: {error}",
-            where=str(path),
-            do="run the command again",
-        ) from None
+    document = read_shop_text(path)
     for table in shop_tables(document, "machine"):
         known = changes.get(str(table["name"]))
         if known:
             _write(table, known)
-    return _free_name(path), shop_text(document).encode(), changes
+    return free_name(path, "calibrated"), shop_text(document).encode(), changes
 
 
 def changes_of(equipment: Equipment, measured: Measured) -> Changes:
@@ -129,19 +116,3 @@ def _rounded(key: str, value: float) -> float:
     """As many decimals as can be measured, and no minus before nothing."""
     ending = next((each for each in DECIMALS if key.endswith(each)), "mm")
     return round(value, DECIMALS[ending]) + 0.0
-
-
-def _free_name(path: Path) -> str:
-    """The first name beside the old file that is free."""
-    return next(name for name in _names(path) if not (path.parent / name).exists())
-
-
-def _names(path: Path) -> Iterator[str]:
-    for number in range(1, NUMBERS_MOST):
-        yield f"{path.stem}-calibrated-{number}{path.suffix}"
-    raise Fault(
-        what=f"there are {NUMBERS_MOST - 1} calibrated shop files already",
-        where=str(path.parent),
-        do="move the old ones away",
-        code=OUT_OF_REACH,
-    )
