@@ -13,6 +13,7 @@ import click
 from nestplan import __version__
 from nestplan.cli_again import again
 from nestplan.cli_price import price
+from nestplan.cli_quote import quote
 from nestplan.cli_stock import stock
 from nestplan.cli_write import STEPS_MOST, planned_and_written, say_booked
 from nestplan.faults import Fault, Note
@@ -42,6 +43,7 @@ def main() -> None:
 
 
 main.add_command(price)
+main.add_command(quote)
 main.add_command(stock)
 main.add_command(again)
 

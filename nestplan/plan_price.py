@@ -64,7 +64,10 @@ class Fuller:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Priced:
-    """A job at one quantity: nest, times and price. overs: chances and extra copies."""
+    """A job at one quantity: nest, times and price. overs: chances and extra copies.
+
+    taken: what the price was made of, so that other rates can be priced without another nest.
+    """
 
     job: Job
     artwork: Artwork
@@ -72,6 +75,7 @@ class Priced:
     marks: MarkPlan
     times: SetupTimes
     overs: Overs
+    taken: Taken
     price: Price
     notes: tuple[Note, ...]
     fuller: Fuller | None = None
@@ -97,7 +101,12 @@ class Priced:
 
 def price_job(path: Path, quantities: Sequence[int], search: Search) -> tuple[Priced, ...]:
     """The job at each number of copies a decal; none means as ordered. raises: Fault(s)."""
-    job = film_at_hand(read_job(path))
+    return price_read(read_job(path), quantities, search)
+
+
+def price_read(job: Job, quantities: Sequence[int], search: Search) -> tuple[Priced, ...]:
+    """As `price_job`, of a job that was read."""
+    job = film_at_hand(job)
     artwork = load_artwork(job)
     pieces = measured(job, artwork)
     several = len(quantities) > 1 and len(artwork.decals) > 1
@@ -138,6 +147,7 @@ def price_run(job: Job, artwork: Artwork, pieces: tuple[Piece, ...], search: Sea
         marks=marks,
         times=times,
         overs=overs,
+        taken=taken,
         price=price_of(job, account_of(job, taken)),
         notes=(*artwork.notes, *nest.notes, *marks.notes, *overs_notes(job, artwork, overs)),
         fuller=fuller,

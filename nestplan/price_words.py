@@ -5,7 +5,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 from nestplan import figures
-from nestplan.cost import Account, Price, estimate
+from nestplan.cost import Account, Line, Price, estimate
 from nestplan.plan_price import Priced
 from nestplan.report import note_lines
 
@@ -81,7 +81,7 @@ def line_words(each: Priced) -> str:
         rows.append((stage, "", "", _money(cost, price)))
         for line in account.lines:
             if line.stage == stage:
-                amount, rate = _amount(line.amount, line.unit, line.rate)
+                amount, rate = amount_and_rate(line)
                 rows.append((f"  {line.what}", amount, rate, _money(line.cost, price)))
     rows.append(("cost", "", "", _money(price.cost, price)))
     for step in (price.margin, *price.discounts):
@@ -107,7 +107,9 @@ def _decal_line(decal: Any, price: Price) -> str:
     )
 
 
-def _amount(amount: Decimal, unit: str, rate: Decimal) -> tuple[str, str]:
+def amount_and_rate(line: Line) -> tuple[str, str]:
+    """How much of something, and what one of it costs: 9:20 min, at 34.00 an hour."""
+    amount, unit, rate = line.amount, line.unit, line.rate
     if unit == "h":
         return str(figures.duration(float(amount * 3600))), f"at {rate:f} an hour"
     shown = f"{amount.quantize(Decimal('0.01'), ROUND_HALF_UP):f} {unit}".strip()

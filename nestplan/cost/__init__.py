@@ -3,6 +3,7 @@
 from nestplan.cost.account import Account, Kind, Line, Stage
 from nestplan.cost.estimate import Estimate, estimate
 from nestplan.cost.lines import Taken, account_of, film_cost, metres
+from nestplan.cost.moves import Move, moves_of
 from nestplan.cost.overs import (
     Overs,
     Spoilage,
@@ -17,14 +18,17 @@ from nestplan.cost.piece import Piece, pieces_of
 from nestplan.cost.price import DecalPrice, Price, Taxed, price_of
 from nestplan.cost.shared import Share, divided
 from nestplan.cost.vary import Varied, by_price
+from nestplan.cost.waterfall import Bar, waterfall
 from nestplan.cost.which_roll import NoChoice, RollChoice, Shelved, choice_of, ranked, worth
 
 __all__ = [
     "Account",
+    "Bar",
     "DecalPrice",
     "Estimate",
     "Kind",
     "Line",
+    "Move",
     "NoChoice",
     "Overs",
     "Piece",
@@ -48,6 +52,7 @@ __all__ = [
     "film_cost",
     "least_overs",
     "metres",
+    "moves_of",
     "overs_for",
     "overs_notes",
     "pieces_of",
@@ -55,6 +60,7 @@ __all__ = [
     "ranked",
     "spoilage_for",
     "spoilage_of",
+    "waterfall",
     "with_overs",
     "worth",
 ]

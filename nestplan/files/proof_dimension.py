@@ -140,19 +140,25 @@ def spread(wanted_mm: Sequence[float], gap_mm: float, low_mm: float, high_mm: fl
 def drawing_heading(sheet: Sheet, name: str, denominator: float, box: Box) -> None:
     """What a drawing shows, at which scale, and a bar of round length at the right."""
     left, _, right, top = box
-    whole = max(length for length in BARS_MM if length / denominator <= BAR_MOST_MM)
-    words = str(figures.length(whole, 0))
-    end = right - width_mm(words, SMALL_PT) - 1.2
-    step = whole / denominator / 4
-    start, y = end - 4 * step, top - 2.6
-    for index in range(4):
-        part = (start + index * step, y, start + (index + 1) * step, y + 1.1)
-        sheet.box(part, INK if index % 2 == 0 else PAPER, DIMENSION)
-    sheet.text(right, top - 2.7, words, size_pt=SMALL_PT, colour=GREY, align="right")
-    room = start - 3.0 - left
+    room = scale_bar(sheet, denominator, right, top) - 3.0 - left
     said = (
         f"{name}, {figures.scale(denominator)}, seen from the printed side",
         f"{name}, {figures.scale(denominator)}",
     )
     title = next((t for t in said if width_mm(t, BODY_PT, bold=True) <= room), said[-1])
     heading(sheet, title, left, top, right - left)
+
+
+def scale_bar(sheet: Sheet, denominator: float, right: float, top: float) -> float:
+    """A bar of round length at the right end of a heading; where it begins."""
+    whole = max(length for length in BARS_MM if length / denominator <= BAR_MOST_MM)
+    words = str(figures.length(whole, 0))
+    end = right - width_mm(words, SMALL_PT) - 1.2
+    step = whole / denominator / 4
+    start: float = end - 4 * step
+    y = top - 2.6
+    for index in range(4):
+        part = (start + index * step, y, start + (index + 1) * step, y + 1.1)
+        sheet.box(part, INK if index % 2 == 0 else PAPER, DIMENSION)
+    sheet.text(right, top - 2.7, words, size_pt=SMALL_PT, colour=GREY, align="right")
+    return start

@@ -37,7 +37,7 @@ class Table:
     """A headed table.
 
     strong: rows set in bold. bar: shares of one, each with its fill, drawn under the
-    heading. after: a remark in small type at the end.
+    heading. after: a remark in small type at the end. size_pt: of the cells.
     """
 
     title: str
@@ -47,6 +47,7 @@ class Table:
     bar: tuple[tuple[float, str], ...] = ()
     after: str = ""
     row_mm: float = ROW_MM
+    size_pt: float = BODY_PT
 
     def height_mm(self, width_mm: float) -> float:
         """Heading, bar, column names, rows, remark."""
@@ -119,7 +120,7 @@ class Table:
             return STRETCH_LEAST_MM
         cells = ((n, row[index]) for n, row in enumerate(self.rows))
         words = (
-            text_mm(cell, BODY_PT, bold=n in self.strong)
+            text_mm(cell, self.size_pt, bold=n in self.strong)
             for n, cell in cells
             if isinstance(cell, str)
         )
@@ -159,8 +160,9 @@ class Table:
                 continue
             sheet.text(
                 _anchor(span, column.align),
-                top_mm - tall / 2 - 0.95,
-                fitted(cell, BODY_PT, span[1] - span[0] + 0.01, strong),
+                top_mm - tall / 2 - 0.95 * self.size_pt / BODY_PT,
+                fitted(cell, self.size_pt, span[1] - span[0] + 0.01, strong),
+                size_pt=self.size_pt,
                 bold=strong,
                 colour=GREY if column.quiet and not strong else INK,
                 align=column.align,

@@ -49,12 +49,12 @@ def tables(said: Mapping[str, Any]) -> dict[str, bytes]:
     that y counts up, and a person writes what was measured over x_mm and y_mm.
     """
     return {
-        MARKS: _csv([["y=up"], ["frame", "mark", "x_mm", "y_mm"], *_marks(said)]),
-        "decals.csv": _csv(_decals(said)),
-        "frames.csv": _csv(_frames(said)),
-        "placements.csv": _csv(_placements(said)),
-        "setups.csv": _csv(_setups(said)),
-        "figures.csv": _csv(_figures(said)),
+        MARKS: csv_bytes([["y=up"], ["frame", "mark", "x_mm", "y_mm"], *_marks(said)]),
+        "decals.csv": csv_bytes(_decals(said)),
+        "frames.csv": csv_bytes(_frames(said)),
+        "placements.csv": csv_bytes(_placements(said)),
+        "setups.csv": csv_bytes(_setups(said)),
+        "figures.csv": csv_bytes(_figures(said)),
     }
 
 
@@ -70,7 +70,7 @@ def _decals(said: Mapping[str, Any]) -> Iterable[Row]:
     prices, currency = said["cost"]["per_decal_by_name"], said["cost"]["currency"]
     for number, decal in enumerate(said["decals"], start=1):
         figures = [_text(decal[key]) for key in keys]
-        yield number, _name(decal["name"]), *figures, prices.get(decal["name"], ""), currency
+        yield number, no_formula(decal["name"]), *figures, prices.get(decal["name"], ""), currency
 
 
 def _frames(said: Mapping[str, Any]) -> Iterable[Row]:
@@ -83,7 +83,7 @@ def _frames(said: Mapping[str, Any]) -> Iterable[Row]:
 def _placements(said: Mapping[str, Any]) -> Iterable[Row]:
     keys = ("x_mm", "y_mm", "angle_deg", "mirrored", "error_p95_mm")
     yield "frame", "decal", "name", "copy", *keys, "row"
-    names = [_name(decal["name"]) for decal in said["decals"]]
+    names = [no_formula(decal["name"]) for decal in said["decals"]]
     for frame in said["frames"]:
         for place in frame["placements"]:
             number = place["decal"]
@@ -102,7 +102,7 @@ def _setups(said: Mapping[str, Any]) -> Iterable[Row]:
     keys = ("print_s", "handling_s", "lag_s", "cut_s", "one_run_s", "runs_per_shift")
     yield "setup", *keys
     for name, setup in said["setups"].items():
-        yield _name(name), *(_text(setup[key]) for key in keys)
+        yield no_formula(name), *(_text(setup[key]) for key in keys)
 
 
 def _figures(said: Mapping[str, Any]) -> Iterable[Row]:
@@ -117,7 +117,8 @@ def _unit(key: str) -> str:
     return {"percent": "%", "mm": "mm", "m2": "m2", "s": "s"}.get(ending, "")
 
 
-def _name(text: str) -> str:
+def no_formula(text: str) -> str:
+    """The text, never to be taken for a formula."""
     return f"'{text}" if text.startswith(FORMULA) else text
 
 
@@ -130,7 +131,8 @@ def _text(value: Any) -> str:
     return str(value)
 
 
-def _csv(rows: Iterable[Row]) -> bytes:
+def csv_bytes(rows: Iterable[Row]) -> bytes:
+    """A table as the bytes of a file, its lines ended as RFC 4180 has it."""
     held = io.StringIO(newline="")
     csv.writer(held, lineterminator="\r\n").writerows(rows)
     text = held.getvalue()

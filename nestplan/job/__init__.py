@@ -4,6 +4,7 @@ from nestplan.job.cut_wishes import Tabs, Weed
 from nestplan.job.former import Former
 from nestplan.job.job_file import Aim, Cut, DecalOrder, Direction, JobFile, Rotate, White
 from nestplan.job.print_modes import modes_of
+from nestplan.job.quote_terms import QuoteTerms
 from nestplan.job.rates import Channel, Cost, Discount
 from nestplan.job.read import Change, Equipment, Job, machines_of, read_job, read_shop, stages_of
 from nestplan.job.schema import job_schema, shop_schema
@@ -39,6 +40,7 @@ __all__ = [
     "JobFile",
     "Machine",
     "PrintMode",
+    "QuoteTerms",
     "Roll",
     "Rotate",
     "Sensor",

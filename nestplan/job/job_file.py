@@ -340,6 +340,7 @@ class JobFile(Strict):
     discount_percent: Annotated[
         Part, Field(description="taken off the price of this job, beside the shop's own discounts")
     ] = Decimal(0)
+    customer: Annotated[Name | None, Field(description="whom a quote is for")] = None
     laminate: Annotated[
         Name | None,
         Field(description="name of a [[roll]] that goes over the print before it is cut"),
@@ -353,7 +354,10 @@ class JobFile(Strict):
     ] = None
     date: Annotated[
         IsoDate | None,
-        Field(description="day that print, proof, run card and slips are dated; no clock is asked"),
+        Field(
+            description="day that print, proof, run card, slips and a quote are dated; no clock is "
+            "asked"
+        ),
     ] = None
     show: Annotated[
         Show,

@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 from pydantic import ConfigDict, Field
 
 from nestplan.job.job_file import Cut
+from nestplan.job.quote_terms import QuoteTerms
 from nestplan.job.rates import Cost
 from nestplan.job.values import (
     AcrossMm,
@@ -521,7 +522,7 @@ class Staff(Strict):
 
 
 class ShopFile(Strict):
-    """A shop: its rolls, machines, setups and rates."""
+    """A shop: its rolls, machines, setups, rates, and what it says on a quote."""
 
     model_config = ConfigDict(title="shop file")
 
@@ -536,3 +537,6 @@ class ShopFile(Strict):
     ]
     staff: Annotated[Staff, Field(description="people, and when they begin")] = Staff()
     cost: Annotated[Cost, Field(description="rates")]
+    quote: Annotated[
+        QuoteTerms | None, Field(description="what stands on every quote; needed for one")
+    ] = None

@@ -45,7 +45,7 @@ def _flag(value: Any) -> bool:
     return value
 
 
-def _one_line(text: str) -> str:
+def printable(text: str) -> str:
     """Text that can stand in a line of a proof."""
     if not text.strip():
         raise PydanticCustomError("text_blank", "blank")
@@ -54,7 +54,8 @@ def _one_line(text: str) -> str:
     return text
 
 
-def _trimmed(text: str) -> str:
+def trimmed(text: str) -> str:
+    """Text without a space at either end."""
     if text != text.strip():
         raise PydanticCustomError("text_trim", "begins or ends with a space")
     return text
@@ -94,14 +95,14 @@ PartBelow = Annotated[
 Currency = Annotated[str, Field(pattern=r"^[A-Z]{3}$", json_schema_extra={"examples": ["EUR"]})]
 Text = Annotated[str, Field(max_length=200)]
 Name = Annotated[
-    str, Field(min_length=1, max_length=80), AfterValidator(_one_line), AfterValidator(_trimmed)
+    str, Field(min_length=1, max_length=80), AfterValidator(printable), AfterValidator(trimmed)
 ]
 IsoDate = Annotated[
     str,
     BeforeValidator(_iso_date),
     Field(json_schema_extra={"format": "date", "examples": ["2026-06-01"]}),
 ]
-FilePath = Annotated[str, Field(min_length=1, max_length=1_000), AfterValidator(_one_line)]
+FilePath = Annotated[str, Field(min_length=1, max_length=1_000), AfterValidator(printable)]
 
 Clock = Annotated[
     str,

@@ -6,6 +6,7 @@ accents, Greek, Cyrillic, arrows and the minus sign.
 """
 
 from pathlib import Path
+from typing import Any
 
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
@@ -24,3 +25,9 @@ def register_fonts() -> None:
     for name, file in FILES.items():
         if name not in known:
             pdfmetrics.registerFont(TTFont(name, str(Path(__file__).parent / file)))
+
+
+def has_sign(sign: str) -> bool:
+    """Whether both faces, which must be registered, have a glyph for it."""
+    fonts: list[Any] = [pdfmetrics.getFont(name) for name in FILES]
+    return all(ord(sign) in font.face.charToGlyph for font in fonts)
