@@ -16,6 +16,7 @@ from nestplan.cost.money import exact
 from nestplan.cost.overs_of import overs_for
 from nestplan.cost.piece import TIME_PLACES
 from nestplan.cost.price import Price, price_of
+from nestplan.figures import short
 from nestplan.job import Discount, Job, Roll, stages_of
 
 TENTHS = (9, 11)  # of what a figure is now
@@ -185,7 +186,7 @@ def _times(job: Job, taken: Taken) -> Iterator[_Figure]:
 
     yield _Figure(
         what="loading and carrying",
-        now=exact(times.handling_s, TIME_PLACES),
+        now=_seconds(times.handling_s),
         unit="s a run",
         at=handled,
     )
@@ -209,6 +210,8 @@ def _spoilage(job: Job, artwork: Artwork, taken: Taken, frames: int) -> Iterator
         ("spoiled runs", "spoiled_run_percent"),
     ):
         now: Decimal = getattr(job.shop.cost, key)
+        if not now:
+            continue
 
         def spoilt(tenths: Tenths, key: str = key, now: Decimal = now) -> Case | None:
             percent = _of(now, tenths)
@@ -285,7 +288,7 @@ def _rate(job: Job, taken: Taken, what: str, key: str, unit: str) -> _Figure:
     now = getattr(job.shop.cost, key)
     return _Figure(
         what=what,
-        now=now if isinstance(now, Decimal) else exact(now, TIME_PLACES),
+        now=now if isinstance(now, Decimal) else _seconds(now),
         unit=unit,
         at=lambda tenths: _at_rates(job, taken, **{key: _of(now, tenths)}),
     )
@@ -294,6 +297,11 @@ def _rate(job: Job, taken: Taken, what: str, key: str, unit: str) -> _Figure:
 def _at_rates(job: Job, taken: Taken, **rates: Any) -> Case:
     cost = job.shop.cost.model_copy(update=rates)
     return replace(job, shop=job.shop.model_copy(update={"cost": cost})), taken
+
+
+def _seconds(time_s: float) -> Decimal:
+    """As a person would write it."""
+    return Decimal(short(time_s, TIME_PLACES))
 
 
 def _of(now: Any, tenths: Tenths) -> Any:

@@ -150,7 +150,7 @@ def _after(offer: Offer) -> str:
 def _decals(offer: Offer) -> Table:
     """What each decal costs, and what is asked for it."""
     price = offer.priced.price
-    planned = offer.priced.nest.planned
+    planned = price.account.planned
     rows = [
         (
             str(k + 1),

@@ -51,7 +51,6 @@ class MovesPlot:
         most = max((move.reach(self.net) for move in self.shown), default=Decimal(1))
         for move in self.shown:
             self._row(sheet, move, x_mm, y)
-            ends: dict[bool, list[str]] = {}
             for value, fill in ((move.less, LESS), (move.more, MORE)):
                 if value is None or value == self.net:
                     continue
@@ -59,12 +58,10 @@ class MovesPlot:
                 low = y - (ROW_MM + BAR_MM) / 2
                 sheet.box((min(middle, end), low, max(middle, end), low + BAR_MM), fill)
                 up = value > self.net
-                assert up not in ends, "a price goes one way with a figure"
-                ends[up] = [amount(value), _change(value, self.net)]
                 sheet.text(
                     end + (1.4 if up else -1.4),
                     y - ROW_MM / 2 - 0.9,
-                    "   ".join(ends[up]),
+                    f"{amount(value)}   {_change(value, self.net)}",
                     size_pt=SMALL_PT,
                     align="left" if up else "right",
                 )

@@ -22,8 +22,7 @@ from nestplan.files.proof_style import (
 from nestplan.files.proof_text import fitted
 from nestplan.geometry.outline import Outline
 
-COLUMNS_MOST = 8
-COLUMN_LEAST_MM = 17.0
+COLUMN_LEAST_MM = 25.0  # words under a picture are then seldom cut
 SEEN_MM = 7.0  # a picture whose longer side is shorter tells nothing
 OWN_LEAST_MM = 9.0  # height of a cell where each has its own scale
 ROW_GAP_MM = 3.5
@@ -169,7 +168,7 @@ def _each_at_its_own(
 def _columns(many: int, width_mm: float) -> Sequence[int]:
     return [
         columns
-        for columns in range(1, min(many, COLUMNS_MOST) + 1)
+        for columns in range(1, many + 1)
         if columns == 1 or column_mm(width_mm, columns) >= COLUMN_LEAST_MM
     ]
 
