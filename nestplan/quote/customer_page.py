@@ -27,7 +27,7 @@ from nestplan.quote.quote_json import number_of
 from nestplan.quote.signs import refuse_signs
 
 KIND = "Quote"
-GAP_MM = 7.0
+GAP_MM, AFTER_FACTS_MM = 6.0, 4.0
 VALUE_PT, TERM_PT = 9.0, 7.6
 FACT_MM, VALUE_LINE_MM = 10.0, 4.2  # a row of facts: its name, its value; more lines of it
 ADDRESS_MM = 3.4  # a line of the address beyond the first
@@ -83,8 +83,8 @@ def _laid(quote: Quote) -> _Laid:
     table, order = price_table(quote, wide), _order(quote)
     terms = tuple(wrapped(term, TERM_PT, wide) for term in _terms(quote))
     used = ADDRESS_MM * len(address) + sum(map(_row_mm, facts))
-    used += table.height_mm(wide) + order.height_mm(wide)
-    room = tall - used - _terms_mm(terms) - 4 * GAP_MM
+    used += table.height_mm(wide) + order.height_mm(wide) + AFTER_FACTS_MM + 3 * GAP_MM
+    room = tall - used - _terms_mm(terms)
     say = Lengths(quote.job.order.show == "in")
     shown = pictures(quote.decals, say, wide, min(room, PICTURES_MOST_MM))
     if shown is None:
@@ -99,7 +99,7 @@ def _too_full(quote: Quote, tall: float, used: float, terms: tuple[tuple[str, ..
     decals, offers = quote.decals, quote.offers
     left, _, right, _ = body_of(PORTRAIT_MM)
     say = Lengths(quote.job.order.show == "in")
-    without = pictures(decals, say, right - left, tall - used - 4 * GAP_MM)
+    without = pictures(decals, say, right - left, tall - used)
     said = [count(len(decals), "decal"), count(len(offers), "quantity", "quantities")]
     do = "divide the job into smaller ones, and quote each"
     if without is not None:
@@ -124,7 +124,7 @@ def _draw(sheet: Sheet, quote: Quote, laid: _Laid) -> None:
     for row in laid.facts:
         _draw_row(sheet, row, left, top)
         top -= _row_mm(row)
-    top -= GAP_MM - 3.0
+    top -= AFTER_FACTS_MM
     laid.pictures.draw(sheet, left, top, wide)
     top -= laid.pictures.height_mm() + GAP_MM
     laid.table.draw(sheet, left, top, wide)
@@ -140,8 +140,15 @@ def _draw(sheet: Sheet, quote: Quote, laid: _Laid) -> None:
 
 
 def _address(quote: Quote, wide: float) -> tuple[str, ...]:
-    """In as few lines as hold it."""
-    return wrapped(" · ".join(quote.terms.address), BODY_PT, wide)
+    """In as few lines as hold it; what the shop wrote as one line stays on one."""
+    lines: list[str] = []
+    for part in map(one_line, quote.terms.address):
+        longer = f"{lines[-1]} · {part}" if lines else part
+        if lines and width_mm(longer, BODY_PT) <= wide:
+            lines[-1] = longer
+        else:
+            lines += wrapped(part, BODY_PT, wide)
+    return tuple(lines)
 
 
 def _facts(quote: Quote, wide: float) -> tuple[_Row, ...]:

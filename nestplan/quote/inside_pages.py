@@ -3,13 +3,14 @@
 from functools import partial
 
 from nestplan import figures
-from nestplan.cost import waterfall
+from nestplan.cost import Line, waterfall
 from nestplan.files.fonts import register_fonts
 from nestplan.files.one_line import one_line
 from nestplan.files.proof_art import with_art
 from nestplan.files.proof_block import Block
 from nestplan.files.proof_flow import draw_stack, stack_mm
 from nestplan.files.proof_page import Info, body_of
+from nestplan.files.proof_says import Says
 from nestplan.files.proof_sheet import Sheet
 from nestplan.files.proof_sheets import Page, drawn, moved
 from nestplan.files.proof_style import BLOCK_GAP_MM, BODY_PT, PORTRAIT_MM
@@ -25,6 +26,8 @@ from nestplan.quote.waterfall_plot import WaterfallPlot
 KIND = "Inside"
 PLOT_LEAST_MM, PLOT_MOST_MM = 62.0, 88.0
 LINE_ROW_MM = 3.5
+FILM_NAME_MOST = 34  # letters
+NOTE_LEAD_MM = 10.0
 
 
 def inside_pdf(quote: Quote) -> bytes:
@@ -49,27 +52,27 @@ def _pages(quote: Quote, offer: Offer) -> list[Page]:
     wide, room = right - left, top - bottom
     price = offer.priced.price
     moves = MovesPlot(moves=offer.moves, net=price.net, currency=quote.currency)
-    lines, decals = _lines(offer), _decals(offer)
+    lines = _lines(offer)
     here: list[Block] = [moves, lines]
     over: list[Block] = []
-    left_mm = room - stack_mm(here, wide) - BLOCK_GAP_MM
-    if left_mm < PLOT_LEAST_MM:
-        over, here = [lines], [moves]
-        left_mm = room - stack_mm(here, wide) - BLOCK_GAP_MM
-        parts = lines.parted(wide, left_mm - PLOT_LEAST_MM - BLOCK_GAP_MM)
-        if parts is not None:
-            here, over = [moves, parts[0]], [parts[1]]
-            left_mm = room - stack_mm(here, wide) - BLOCK_GAP_MM
-    if not over and left_mm - PLOT_LEAST_MM >= decals.height_mm(wide) + BLOCK_GAP_MM:
-        here.append(decals)
-        left_mm -= decals.height_mm(wide) + BLOCK_GAP_MM
-    else:
-        over.append(decals)
+
+    def left_mm(blocks: list[Block]) -> float:
+        return room - stack_mm(blocks, wide) - BLOCK_GAP_MM
+
+    if left_mm(here) < PLOT_LEAST_MM:
+        parts = lines.parted(wide, left_mm([moves]) - PLOT_LEAST_MM - BLOCK_GAP_MM)
+        here = [moves] if parts is None else [moves, parts[0]]
+        over = [lines if parts is None else parts[1]]
+    for block in (*_notes(offer), _decals(offer)):
+        if not over and left_mm([*here, block]) >= PLOT_LEAST_MM:
+            here.append(block)
+        else:
+            over.append(block)
     plot = WaterfallPlot(
         bars=waterfall(price),
         net=price.net,
         currency=quote.currency,
-        tall_mm=min(left_mm, PLOT_MOST_MM),
+        tall_mm=min(left_mm(here), PLOT_MOST_MM),
     )
     title, under = quote.job.order.name, _under(quote, offer)
     first = Page(
@@ -107,7 +110,7 @@ def _lines(offer: Offer) -> Table:
         stage = line.stage if line.stage != before else ""
         before = line.stage
         much, rate = amount_and_rate(line)
-        rows.append((stage, line.what, much, rate, amount(line.cost)))
+        rows.append((stage, _what(line), much, rate, amount(line.cost)))
     strong = {len(rows)}
     rows.append(("cost", "", "", "", amount(price.cost)))
     for part, what, each in (
@@ -140,11 +143,26 @@ def _lines(offer: Offer) -> Table:
     )
 
 
+def _what(line: Line) -> str:
+    """Of film the name is cut, where it is long, not what follows it."""
+    name, comma, part = line.what.rpartition(", ")
+    return f"{one_line(name, FILM_NAME_MOST)}{comma}{part}" if line.kind == "film" else line.what
+
+
 def _after(offer: Offer) -> str:
     """What fills the film better, what such runs took so far."""
     fuller = offer.priced.fuller
     said = [*([] if fuller is None else [f"{fuller.words}"]), *offer.likely]
     return "; ".join(said) + "." if said else ""
+
+
+def _notes(offer: Offer) -> list[Block]:
+    """What in the job needs a person's eye before anything is promised."""
+    each = dict.fromkeys(note for note in offer.priced.notes if note.level != "know")
+    if not each:
+        return []
+    said = tuple((note.level, f"{note.where}: {note.text}") for note in each)
+    return [Says(title="Before it is promised", each=said, lead_mm=NOTE_LEAD_MM)]
 
 
 def _decals(offer: Offer) -> Table:

@@ -23,7 +23,7 @@ from nestplan.files.proof_text import fitted
 from nestplan.geometry.outline import Outline
 
 COLUMN_LEAST_MM = 25.0  # words under a picture are then seldom cut
-SEEN_MM = 7.0  # a picture whose longer side is shorter tells nothing
+SEEN_MM = 6.0  # a picture whose longer side is shorter tells nothing
 OWN_LEAST_MM = 9.0  # height of a cell where each has its own scale
 ROW_GAP_MM = 3.5
 NAME_MM, LINE_MM = 3.6, 2.9
@@ -60,6 +60,8 @@ class Pictures:
         if self.one_scale:
             title = f"{title}, {figures.scale(self.denominators[0])}"
             scale_bar(sheet, self.denominators[0], x_mm + width_mm, top_mm)
+        else:
+            title = f"{title}, each to a scale of its own"
         heading(sheet, title, x_mm, top_mm, width_mm)
         unit = column_mm(width_mm, self.columns)
         y = top_mm - HEAD_MM
@@ -91,20 +93,24 @@ class Pictures:
         decal, y = self.decals[k], bottom - NAME_MM
         name = decal.name if len(self.decals) == 1 else f"{k + 1}  {decal.name}"
         sheet.text(left, y, fitted(name, BODY_PT, room, bold=True), bold=True)
-        for line in self._lines(k):
+        own = "" if self.one_scale else f", {figures.scale(self.denominators[k])}"
+        for line in _lines(decal, self.say, own):
             y -= LINE_MM
             sheet.text(left, y, fitted(line, SMALL_PT, room), size_pt=SMALL_PT, colour=GREY)
 
-    def _lines(self, k: int) -> list[str]:
-        decal = self.decals[k]
-        own = "" if self.one_scale else f", {figures.scale(self.denominators[k])}"
-        lines = [f"{_size(decal.contour)} mm, {CUTS[decal.cut]}{own}"]
-        if self.say.inches:
-            sides = decal.contour.width_mm, decal.contour.height_mm
-            lines.append(f"{' × '.join(map(self.say.inch, sides))}″")
-        if decal.backing is not None:
-            lines.append(f"on a backing of {_size(decal.backing)} mm")
-        return lines
+
+def _lines(decal: Decal, say: Lengths, own: str = "") -> list[str]:
+    """What is said under a picture. own: its scale, where it has one of its own."""
+    lines = [f"{_size(decal.contour)} mm{own}"]
+    if say.inches:
+        sides = decal.contour.width_mm, decal.contour.height_mm
+        lines.append(f"{' × '.join(map(say.inch, sides))}″")
+    lines.append(CUTS[decal.cut])
+    if decal.backing is not None:
+        lines.append(f"on a backing of {_size(decal.backing)} mm")
+    if decal.rows:
+        lines.append("each copy says its own")
+    return lines
 
 
 def _size(outline: Outline) -> str:
@@ -183,5 +189,4 @@ def _rows(
 
 def _words_mm(decals: tuple[Decal, ...], say: Lengths) -> float:
     """Height of the words under a picture; alike for all, so that rows stand level."""
-    backed = any(decal.backing is not None for decal in decals)
-    return NAME_MM + (1 + int(say.inches) + int(backed)) * LINE_MM + 0.8
+    return NAME_MM + max(len(_lines(decal, say)) for decal in decals) * LINE_MM + 0.8

@@ -8,9 +8,9 @@ from nestplan.quote.amounts import amount, share
 from nestplan.quote.figure_column import figure_column
 from nestplan.quote.quote import Offer, Quote
 
+ROUNDED = "The price of one is rounded by itself"
 TABLE_PT, ROW_MM = 8.5, 5.2
 NAME_LEAST_MM = 34.0  # of a decal's name beside columns of prices
-ROUNDED = "The price of one is rounded by itself; what is paid is the price of all."
 
 Cells = tuple[str, ...]
 
@@ -142,5 +142,7 @@ def _after(quote: Quote) -> str:
         for offer in quote.offers
         for each in offer.priced.price.discounts
     ]
+    taxed = any(offer.priced.price.tax.percent for offer in quote.offers)
+    one = "The price of one is before tax and rounded by itself" if taxed else ROUNDED
     said = f" Taken off already: {', '.join(dict.fromkeys(off))}." if off else ""
-    return f"{ROUNDED}{said}"
+    return f"{one}; what is paid is the price of all.{said}"

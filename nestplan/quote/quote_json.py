@@ -38,6 +38,10 @@ def inside_json(quote: Quote) -> dict[str, Any]:
         ]
         row["moves"] = _moves(offer)
         row["likely"] = list(offer.likely)
+        row["notes"] = [
+            {"level": note.level, "where": note.where, "text": note.text}
+            for note in dict.fromkeys(offer.priced.notes)
+        ]
     return {
         "schema": 1,
         "quote": number_of(quote),

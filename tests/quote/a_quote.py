@@ -86,6 +86,7 @@ def priced_anew(quote, many=None, called="", **rates):
             job=job,
             artwork=replace(old.artwork, decals=decals),
             taken=taken,
+            overs=replace(old.overs, extra=(0,) * len(decals)),
             price=price_of(job, account_of(job, taken)),
         )
         moves = moves_of(job, priced.artwork, taken, 1)

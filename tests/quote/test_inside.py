@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -11,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nestplan.faults import Fault
+from nestplan.faults import Fault, Note
 from nestplan.quote import last_day, quote_files
 from nestplan.quote.inside_pages import inside_pdf
 from tests.quote.a_quote import CUSTOMER, QUANTITIES, at, ordered, priced_anew
@@ -105,6 +106,17 @@ def test_what_finds_no_room_goes_to_another_page(quote):
 
     assert len(pages) > 1
     assert all(f"berth plate {k}" in "".join(pages) for k in range(0, 70, 2))
+
+
+def test_what_needs_a_person_stands_inside_and_not_before_the_customer(quote):
+    note = Note(level="look", where="art", text="the lighthouse has no lamp")
+    first = at(quote, 0).offers[0]
+    offer = replace(first, priced=replace(first.priced, notes=(*first.priced.notes, note)))
+    files = quote_files(replace(quote, offers=(offer,)))
+
+    assert note.text in words_of(files["inside.pdf"])[0]
+    assert note.text.encode() in files["inside.json"]
+    assert note.text not in words_of(files["quote.pdf"])[0]
 
 
 def test_a_quote_holds_over_a_leap_day():
