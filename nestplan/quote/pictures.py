@@ -137,12 +137,14 @@ def _at_one_scale(
     for denominator in ROUND:
         if least / denominator < SEEN_MM and denominator > 1:
             return None
-        for columns in _columns(len(decals), width_mm):
-            if widest / denominator > column_mm(width_mm, columns):
-                continue
-            made = _rows(decals, say, columns, (denominator,) * len(decals))
-            if made.height_mm() <= room_mm:
-                return made
+        made = [
+            _rows(decals, say, columns, (denominator,) * len(decals))
+            for columns in _columns(len(decals), width_mm)
+            if widest / denominator <= column_mm(width_mm, columns)
+        ]
+        lowest = min(made, key=Pictures.height_mm, default=None)
+        if lowest is not None and lowest.height_mm() <= room_mm:
+            return lowest
     return None
 
 

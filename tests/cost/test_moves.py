@@ -4,6 +4,8 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from nestplan.cost import account_of, moves_of, price_of
 from tests.cost.handmade import RUN, a_job, piece, taken
@@ -98,3 +100,50 @@ def test_more_spoilage_means_more_copies_and_a_higher_price():
 
     assert not move.exact
     assert move.less < net < move.more
+
+
+@given(
+    cost=st.fixed_dictionaries(
+        {
+            "ink_per_ml": st.decimals(0, 5, places=2),
+            "labour_per_h": st.decimals(0, 90, places=2),
+            "machine_per_h": st.decimals(0, 90, places=2),
+            "parcel": st.decimals(0, 9, places=2),
+            "margin_percent": st.decimals(0, 80, places=1),
+            "packing_s_per_copy": st.integers(0, 60),
+        }
+    ),
+    discount=st.decimals(0, 50, places=1),
+    film_mm=st.integers(100, 90_000),
+    seconds=st.tuples(*[st.integers(0, 9_000)] * 4),
+)
+def test_a_tenth_more_of_every_rate_is_a_tenth_more_of_the_price(cost, discount, film_mm, seconds):
+    """Euler's theorem on homogeneous functions: a price of the first degree in its rates grows by
+    the sum of what each of them adds. (Any textbook of analysis; from memory.) Each price is
+    rounded line by line, so the sum is off by a few cents, more with a high margin."""
+    times = dict(zip(("print_s", "cut_s", "print_hands_s", "cut_hands_s"), seconds, strict=True))
+    net, found = moves(cost=cost, order={"discount_percent": discount}, film_mm=film_mm, **times)
+    rates = ("film film", "ink", "hands", "machine", "parcel")
+    added = sum(found[name].more - net for name in rates if name in found)
+    taken_off = sum(net - found[name].less for name in rates if name in found)
+
+    lines = Decimal("0.005") * 12 / (1 - cost["margin_percent"] / 100) + Decimal("0.05")
+    assert abs(added - net / 10) <= lines
+    assert abs(taken_off - net / 10) <= lines
+    ranked = [move.reach(net) for move in found.values()]
+    assert ranked == sorted(ranked, reverse=True)
+
+
+def test_a_machine_with_an_hour_of_its_own_is_moved_by_itself():
+    """Film and ink 15.60; 400 s at 9.00 an hour: 1.00; 1200 s at 18.00 an hour: 6.00."""
+    job, took = a_job({"per": "m"}), taken(print_s=400.0, cut_s=1200.0)
+    machines = [
+        machine.model_copy(update={"per_h": Decimal(18)}) if "cut" in machine.does else machine
+        for machine in job.shop.machine
+    ]
+    job = replace(job, shop=job.shop.model_copy(update={"machine": machines}))
+    (cutter,) = [machine.name for machine in machines if machine.per_h is not None]
+    found = {move.what: move for move in moves_of(job, ART, took, 1)}
+
+    assert ends(found[cutter]) == ("22.00", "23.20")
+    assert ends(found["machine"]) == ("22.50", "22.70")

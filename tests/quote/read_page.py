@@ -1,5 +1,6 @@
 """A page read back by a library that did not write it."""
 
+import ctypes
 import re
 
 import numpy as np
@@ -42,3 +43,15 @@ def right_ends(pdf, words):
             boxes = [page.get_charbox(k) for k in range(start, start + many)]
             ends.append(max(box[2] for box in boxes) * 25.4 / 72)
         return ends
+
+
+def type_sizes(pdf):
+    """All sizes of type on the first page, points."""
+    raw = pypdfium2.raw
+    with pypdfium2.PdfDocument(pdf) as document:
+        sizes = set()
+        for thing in document[0].get_objects(filter=[raw.FPDF_PAGEOBJ_TEXT], max_depth=1):
+            size = ctypes.c_float()
+            assert raw.FPDFTextObj_GetFontSize(thing.raw, ctypes.byref(size))
+            sizes.add(round(size.value, 2))
+        return sizes

@@ -8,7 +8,7 @@ from nestplan.faults import Fault, Faults
 from nestplan.quote.customer_page import customer_pdf
 from nestplan.quote.quote_json import number_of
 from tests.quote.a_quote import CUSTOMER, at, ordered, priced_anew, with_terms
-from tests.quote.read_page import picture_of, right_ends, scale_of, span_mm, words_of
+from tests.quote.read_page import picture_of, right_ends, scale_of, span_mm, type_sizes, words_of
 
 PLATE = (0x14, 0x37, 0x5E)  # of the artwork
 BURGEE = (0xC8, 0x45, 0x2D)
@@ -123,6 +123,13 @@ def test_it_is_one_page_with_every_decal_on_it(quote, many):
 
     for decal in made.decals:
         assert words.count(decal.name) >= 2, "under its picture and in the table"
+
+
+def test_a_full_page_has_the_type_of_an_empty_one(quote):
+    empty, full = (customer_pdf(priced_anew(at(quote, 0), many=many)) for many in (2, 16))
+
+    assert type_sizes(full) == type_sizes(empty)
+    assert min(type_sizes(full)) > 5
 
 
 @pytest.mark.parametrize(
