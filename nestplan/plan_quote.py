@@ -8,7 +8,7 @@ from nestplan.cost import moves_of
 from nestplan.faults import Fault
 from nestplan.job import Job, QuoteTerms, read_job
 from nestplan.plan_price import Priced, Search, amounts_of, price_read
-from nestplan.quote import Quote, day_of, last_day
+from nestplan.quote import Quote, day_of, last_day, refuse_early
 from nestplan.quote.quote import Offer
 from nestplan.stock import carried, read_corrections
 from nestplan.stock.words import carried_words
@@ -23,6 +23,7 @@ def quote_job(path: Path, quantities: Sequence[int], day: str | None, search: Se
     terms = _terms_of(job)
     dated = day_of(job, day)
     holds = last_day(dated, terms.valid_days)
+    refuse_early(job, terms, quantities)
     priced = price_read(job, quantities, search)
     return Quote(
         job=job,

@@ -4,6 +4,7 @@ One page, in type of one size: what does not fit is said, and what to do. No cos
 no stage of the work stands on it.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from nestplan.faults import OUT_OF_REACH, Fault
@@ -20,8 +21,9 @@ from nestplan.files.proof_sheets import Page, drawn
 from nestplan.files.proof_style import BODY_PT, GREY, PORTRAIT_MM, SMALL_PT, TITLE_PT
 from nestplan.files.proof_table import Table
 from nestplan.files.proof_text import width_mm, wrapped
+from nestplan.job import Job, QuoteTerms
 from nestplan.quote.pictures import Pictures, pictures
-from nestplan.quote.price_table import price_table
+from nestplan.quote.price_table import price_table, refuse_quantities
 from nestplan.quote.quote import Quote
 from nestplan.quote.quote_json import number_of
 from nestplan.quote.signs import refuse_signs
@@ -40,7 +42,7 @@ _Row = tuple[tuple[str, tuple[str, ...], float], ...]  # name, lines of the valu
 def customer_pdf(quote: Quote) -> bytes:
     """The page as the bytes of a PDF. raises: Fault or Faults, where it cannot be set."""
     register_fonts()
-    refuse_signs(quote)
+    refuse_signs(quote.job, quote.terms)
     laid = _laid(quote)
     left, _, right, _ = body_of(PORTRAIT_MM)
     page = Page(
@@ -56,6 +58,14 @@ def customer_pdf(quote: Quote) -> bytes:
         "/Producer": f"nestplan {quote.version}",
     }
     return with_art(made.pdf, made.forms, quote.decals, about)
+
+
+def refuse_early(job: Job, terms: QuoteTerms, quantities: Sequence[int]) -> None:
+    """raises: Fault or Faults where it is plain without a price that the page cannot be set."""
+    register_fonts()
+    refuse_signs(job, terms)
+    left, _, right, _ = body_of(PORTRAIT_MM)
+    refuse_quantities(job, quantities, right - left)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

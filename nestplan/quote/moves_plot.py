@@ -110,7 +110,9 @@ class MovesPlot:
 
 
 def _change(value: Decimal, net: Decimal) -> str:
-    share = float(100 * (value - net) / net) if net else 0.0
+    if not net:
+        return ""
+    share = float(100 * (value - net) / net)
     return f"{share:+z.1f} %".replace("-", MINUS)
 
 

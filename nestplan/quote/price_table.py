@@ -1,15 +1,19 @@
 """The customer's prices as one table; its form follows how many decals and quantities there are."""
 
+from collections.abc import Sequence
+
 from nestplan.cost import Price
 from nestplan.faults import OUT_OF_REACH, Fault
 from nestplan.figures import count
 from nestplan.files.proof_table import CELL_GAP_MM, Column, Table
+from nestplan.job import Job
 from nestplan.quote.amounts import amount, share
 from nestplan.quote.figure_column import figure_column
 from nestplan.quote.quote import Offer, Quote
 
 ROUNDED = "The price of one is rounded by itself"
 TABLE_PT, ROW_MM = 8.5, 5.2
+AIR_MM = 2.0  # between columns of quantities
 NAME_LEAST_MM = 34.0  # of a decal's name beside columns of prices
 
 Cells = tuple[str, ...]
@@ -87,10 +91,10 @@ def _each_at_each(quote: Quote, width_mm: float) -> Table:
     ]
     names = [f"{price.decals[0].copies} of each" for price in prices]
     columns = [
-        figure_column(name, [row[k] for row in (*rows, *sums)], TABLE_PT, air_mm=2.0)
+        figure_column(name, [row[k] for row in (*rows, *sums)], TABLE_PT, AIR_MM)
         for k, name in enumerate(names, start=2)
     ]
-    _refuse_wide(quote, columns, width_mm)
+    _refuse_wide(quote.job, columns, width_mm)
     return Table(
         title=f"Price of one, and of all, amounts in {quote.currency}",
         columns=(
@@ -106,7 +110,19 @@ def _each_at_each(quote: Quote, width_mm: float) -> Table:
     )
 
 
-def _refuse_wide(quote: Quote, columns: list[Column], width_mm: float) -> None:
+def refuse_quantities(job: Job, quantities: Sequence[int], width_mm: float) -> None:
+    """raises: Fault where so many do not fit side by side, whatever they will cost.
+
+    Fonts must be registered.
+    """
+    if len(job.order.decal) > 1 and len(quantities) > 1:
+        least = [
+            figure_column(f"{number} of each", ["0.00"], TABLE_PT, AIR_MM) for number in quantities
+        ]
+        _refuse_wide(job, least, width_mm)
+
+
+def _refuse_wide(job: Job, columns: list[Column], width_mm: float) -> None:
     """raises: Fault where names of decals would be cut to nothing."""
     room, fit = width_mm - NAME_LEAST_MM - 2 * CELL_GAP_MM, 0
     for column in columns:
@@ -115,7 +131,7 @@ def _refuse_wide(quote: Quote, columns: list[Column], width_mm: float) -> None:
     if fit < len(columns):
         raise Fault(
             what=f"prices at {len(columns)} quantities do not fit side by side on the page",
-            where=f"the quote of {quote.job.path}",
+            where=f"the quote of {job.path}",
             do=f"ask for {count(fit, 'quantity', 'quantities')} at most",
             code=OUT_OF_REACH,
         )

@@ -48,8 +48,13 @@ class Quote:
     @property
     def film(self) -> str:
         """What it is printed on, as the customer hears it."""
-        roll, over = self.job.roll, self.job.laminate
-        said = [roll.name, *([roll.finish] if roll.finish not in roll.name else [])]
-        if over is not None:
-            said.append(f"under {over.name}")
-        return ", ".join(said)
+        return film_of(self.job)
+
+
+def film_of(job: Job) -> str:
+    """The film of a job, its finish, and what goes over it."""
+    roll, over = job.roll, job.laminate
+    said = [roll.name, *([roll.finish] if roll.finish not in roll.name else [])]
+    if over is not None:
+        said.append(f"under {over.name}")
+    return ", ".join(said)

@@ -6,32 +6,33 @@ from collections.abc import Iterator
 from nestplan.faults import Fault, raise_all
 from nestplan.files.fonts import has_sign
 from nestplan.files.one_line import one_line
-from nestplan.quote.quote import Quote
+from nestplan.job import Job, QuoteTerms
+from nestplan.quote.quote import film_of
 
 LEFTWARD = ("R", "AL")  # Unicode bidirectional classes: Hebrew, Arabic and the like
 SHOWN_MOST = 8
 
 
-def refuse_signs(quote: Quote) -> None:
+def refuse_signs(job: Job, terms: QuoteTerms) -> None:
     """raises: Fault or Faults where a sign would be an empty box, or words run the wrong way.
 
     Fonts must be registered.
     """
-    raise_all([fault for where, text in _texts(quote) for fault in _faults(where, text)])
+    raise_all([fault for where, text in _texts(job, terms) for fault in _faults(where, text)])
 
 
-def _texts(quote: Quote) -> Iterator[tuple[str, str]]:
-    job, shop = str(quote.job.path), str(quote.job.shop_path)
-    yield f"{shop}, [quote], name", quote.terms.name
-    for k, line in enumerate(quote.terms.address, start=1):
+def _texts(job: Job, terms: QuoteTerms) -> Iterator[tuple[str, str]]:
+    order, shop = str(job.path), str(job.shop_path)
+    yield f"{shop}, [quote], name", terms.name
+    for k, line in enumerate(terms.address, start=1):
         yield f"{shop}, [quote], address {k}", line
-    for k, term in enumerate(quote.terms.terms, start=1):
+    for k, term in enumerate(terms.terms, start=1):
         yield f"{shop}, [quote], terms {k}", term
-    yield f"{job}, name", quote.job.order.name
-    yield f"{job}, customer", quote.job.order.customer or ""
-    for k, decal in enumerate(quote.decals, start=1):
-        yield f"{job}, [[decal]] {k}, name", decal.name
-    yield f"{shop}, [[roll]], name or finish", quote.film
+    yield f"{order}, name", job.order.name
+    yield f"{order}, customer", job.order.customer or ""
+    for k, decal in enumerate(job.order.decal, start=1):
+        yield f"{order}, [[decal]] {k}, name", decal.name
+    yield f"{shop}, [[roll]], name or finish", film_of(job)
 
 
 def _faults(where: str, text: str) -> Iterator[Fault]:

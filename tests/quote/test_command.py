@@ -36,6 +36,11 @@ def test_the_files_are_those_of_the_quote_byte_by_byte(job, quote, tmp_path, mon
         (None, ("--date", "20280220"), "'20280220' is not a date"),
         (None, ("--date", "2027-02-29"), "'2027-02-29' is not a date"),
         (None, ("--date", DAY, "--quantities", "12,6"), "6 comes after 12"),
+        (
+            None,
+            ("--date", DAY, "--quantities", ",".join(map(str, range(1, 20)))),
+            "prices at 19 quantities do not fit side by side",
+        ),
         (("valid_days = 30", "valid_days = 0"), ("--date", DAY), "valid_days"),
         (("valid_days = 30", "valid_days = 2.5"), ("--date", DAY), "valid_days"),
         (("valid_days = 30\n", ""), ("--date", DAY), "valid_days is missing"),
@@ -48,7 +53,8 @@ def test_what_is_wrong_is_named_before_anything_is_nested(job, tmp_path, change,
     if change:
         changed(tmp_path / "shop.toml", *change)
 
-    result = asked(tmp_path / "job.toml", "--out", tmp_path / "out", *words, code=2)
+    wanted = 3 if "do not fit" in what else 2
+    result = asked(tmp_path / "job.toml", "--out", tmp_path / "out", *words, code=wanted)
 
     assert what in result.stderr
     assert "Traceback" not in result.stderr
