@@ -1,8 +1,6 @@
 """Which figures of a shop move a price most: each a tenth less and a tenth more, by itself.
 
-A rate is priced anew from what the run takes: no nest is made again. Spoilage changes how many
-copies lie on the film; film and machine hours are then taken in proportion to the area of all
-copies, which a nest of its own would give nearly but not exactly.
+A rate is priced anew from what the run takes: no nest is made again.
 """
 
 from collections.abc import Callable, Iterator
@@ -12,10 +10,9 @@ from typing import Any
 
 from nestplan.artwork import Artwork
 from nestplan.cost.lines import Taken, account_of
-from nestplan.cost.money import exact
-from nestplan.cost.overs_of import overs_for
 from nestplan.cost.piece import TIME_PLACES
 from nestplan.cost.price import Price, price_of
+from nestplan.cost.respoiled import respoiled
 from nestplan.figures import short
 from nestplan.job import Discount, Job, Roll, stages_of
 
@@ -195,12 +192,16 @@ def _times(job: Job, taken: Taken) -> Iterator[_Figure]:
 def _spoilage(job: Job, artwork: Artwork, taken: Taken, frames: int) -> Iterator[_Figure]:
     """How often copies, frames and runs are spoiled, or the overs that the job asks for."""
     asked = job.order.overs_percent
+
+    def then(changed: Job) -> Case:
+        return changed, respoiled(job, changed, artwork, taken, frames)
+
     if asked is not None:
 
         def more(tenths: Tenths) -> Case | None:
             percent = _of(asked, tenths)
             order = job.order.model_copy(update={"overs_percent": percent})
-            return _respoiled(job, replace(job, order=order), artwork, taken, frames)
+            return then(replace(job, order=order))
 
         yield _Figure(what="overs", now=asked, unit="%", at=more, exact=False)
         return
@@ -218,34 +219,9 @@ def _spoilage(job: Job, artwork: Artwork, taken: Taken, frames: int) -> Iterator
             if percent > PERCENT_MOST:
                 return None
             changed, _ = _at_rates(job, taken, **{key: percent})
-            return _respoiled(job, changed, artwork, taken, frames)
+            return then(changed)
 
         yield _Figure(what=what, now=now, unit="%", at=spoilt, exact=False)
-
-
-def _respoiled(job: Job, changed: Job, artwork: Artwork, taken: Taken, frames: int) -> Case:
-    """What the run takes with the overs that the changed job asks for."""
-    now, then = (overs_for(each, artwork, frames).extra for each in (job, changed))
-    planned = tuple(
-        n + after - before for n, before, after in zip(taken.planned, now, then, strict=True)
-    )
-    areas = [piece.taken_mm2 for piece in taken.pieces]
-    new, old = (
-        sum((n * area for n, area in zip(copies, areas, strict=True)), Decimal(0))
-        for copies in (planned, taken.planned)
-    )
-
-    def grown(amount: float) -> float:
-        return float(exact(amount, TIME_PLACES) * new / old)
-
-    times = taken.times
-    longer = replace(
-        times,
-        print_s=grown(times.print_s),
-        laminate_s=grown(times.laminate_s),
-        cut_s=grown(times.cut_s),
-    )
-    return changed, replace(taken, planned=planned, film_mm=grown(taken.film_mm), times=longer)
 
 
 def _shares(job: Job, taken: Taken) -> Iterator[_Figure]:

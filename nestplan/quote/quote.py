@@ -37,8 +37,7 @@ class Quote:
     @property
     def decals(self) -> tuple[Decal, ...]:
         """As the customer will see them: cut out, so without bleed, and from the right side."""
-        first = self.offers[0].priced.artwork
-        return tuple(replace(decal.upright, bleed_mm=0.0) for decal in first.decals)
+        return tuple(map(_seen, self.offers[0].priced.artwork.decals))
 
     @property
     def currency(self) -> str:
@@ -49,6 +48,12 @@ class Quote:
     def film(self) -> str:
         """What it is printed on, as the customer hears it."""
         return film_of(self.job)
+
+
+def _seen(decal: Decal) -> Decal:
+    """The decal by its first copy, where each says its own."""
+    rows = tuple(row for _, row in decal.printed_rows[:1])
+    return replace(decal.upright, bleed_mm=0.0, rows=rows, numbers=())
 
 
 def film_of(job: Job) -> str:
