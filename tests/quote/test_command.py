@@ -1,9 +1,13 @@
 """The command: files all or none, the same bytes as before, and what is wrong named."""
 
+import shutil
+
 import pytest
 from click.testing import CliRunner
 
 from nestplan.cli import main
+from nestplan.plan_price import Search
+from nestplan.plan_quote import quote_job
 from nestplan.quote import quote_files
 from tests.quote.a_quote import DAY, QUANTITIES, QUICK
 from tests.small_job import changed
@@ -68,3 +72,21 @@ def test_a_shop_that_says_nothing_of_quotes_is_told_what_to_write(job, tmp_path)
     said = asked(tmp_path / "job.toml", "--date", DAY, code=2).stderr
 
     assert "add a table [quote] with name" in said
+
+
+def test_a_rate_changed_in_the_file_gives_the_price_that_was_foretold(job, quote, tmp_path):
+    """Hands at 38 an hour, a tenth more is 41.8; film at 6.40 a m², a tenth less 5.76."""
+    shutil.copytree(job.parent, tmp_path / "job")
+    changed(tmp_path / "job" / "shop.toml", "labour_per_h = 38", "labour_per_h = 41.8")
+    dearer = quote_job(
+        tmp_path / "job" / "job.toml", QUANTITIES[:1], DAY, Search(steps=QUICK, fuller=False)
+    )
+    moves = {move.what: move for move in quote.offers[0].moves}
+
+    assert dearer.offers[0].priced.price.net == moves["hands"].more
+    changed(tmp_path / "job" / "shop.toml", "labour_per_h = 41.8", "labour_per_h = 38")
+    changed(tmp_path / "job" / "shop.toml", "price = 6.40", "price = 5.76")
+    cheaper = quote_job(
+        tmp_path / "job" / "job.toml", QUANTITIES[:1], DAY, Search(steps=QUICK, fuller=False)
+    )
+    assert cheaper.offers[0].priced.price.net == moves["film white gloss 600"].less
