@@ -29,10 +29,10 @@ def proofs(name, pieces, rounds):
     frame = plan_cut(artwork.decals, nest, marks).frames[0]
     mark = marks.frames[0].marks[0]
     origin = np.array([mark.x_mm, mark.y_mm])
-    stops = np.vstack([origin, *(ring.points_mm[:1] for ring in frame.rings)])
+    stops = np.vstack([origin, *(stroke.points_mm[:1] for stroke in frame.strokes)])
     travel_mm = float(np.hypot(*np.diff(stops, axis=0).T).sum())
-    phase = np.array([ring.window * len(KINDS) + KINDS.index(ring.kind) for ring in frame.rings])
-    lines = [ring.points_mm for ring in frame.rings]
+    phase = np.array([stroke.window * len(KINDS) + KINDS.index(stroke.kind) for stroke in frame.strokes])
+    lines = [stroke.points_mm for stroke in frame.strokes]
     for many in pieces:
         for often in rounds:
             began = time.process_time()
