@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from math import log2
 from pathlib import Path
 
 from nestplan import __version__
@@ -48,7 +49,7 @@ from nestplan.plan_aim import Planner, plan_aimed
 from nestplan.stock import FromStock, film_from_stock, on_piece, piece_note, shortest, with_laminate
 from nestplan.stock.book import um_of_mm
 
-STEPS = 24_000  # the demo jobs take well under a minute on two cores
+STEPS = 24_000  # the demo jobs take well under a minute on two cores; twice as many prove more
 TRIAL_SHARE = 8  # of the steps, to find out which lanes marks need
 SCREEN_SHARE = 60  # of the steps, to find out which widths are worth a plan
 WORKERS = 2  # part of the result's identity, so never taken from the machine
@@ -127,7 +128,15 @@ def plan_at(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatched
     told += [*broken, *press_notes(job, marks.frames)]
     missing = _missing(job, artwork, Lanes())
     wishes = wishes_of(job, None if missing is None else missing.area)
-    cut = plan_cut(artwork.decals, nest, marks, knife_of(job), wishes)
+    cut = plan_cut(
+        artwork.decals,
+        nest,
+        marks,
+        knife_of(job),
+        wishes,
+        halvings=max(0, int(log2(budget.steps / STEPS))),
+        stopped=budget.stopped,
+    )
     told += cut_notes(artwork.decals, cut)
     left_mm, right_mm = web_of(job).printable_mm
     times = time_run(job, marks, cut, right_mm - left_mm)

@@ -14,10 +14,19 @@ from numpy.typing import NDArray
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Entries:
-    """Pieces of rings. ring: (k,) whose piece."""
+    """Pieces of rings, those of a ring one after the other.
+
+    ring: (k,) whose piece. span_mm: (k, 2) from where to where along the ring.
+    """
 
     ring: NDArray[np.int64]
+    span_mm: NDArray[np.float64]
     line: NDArray[np.object_]  # (k,) shapely lines
+
+    @property
+    def length_mm(self) -> NDArray[np.float64]:
+        """Of each piece."""
+        return np.diff(self.span_mm, axis=1).ravel()
 
 
 def entries_of(
@@ -31,7 +40,20 @@ def entries_of(
     ]
     owner = np.repeat(np.arange(len(rings)), many)
     ends = np.concatenate([np.column_stack([span[:-1], span[1:]]) for span in spans])
-    return Entries(ring=owner, line=_lines(rings, owner, ends))
+    return Entries(ring=owner, span_mm=ends, line=_lines(rings, owner, ends))
+
+
+def halved(
+    rings: list[NDArray[np.float64]], entries: Entries, which: NDArray[np.bool_]
+) -> tuple[Entries, NDArray[np.int64]]:
+    """Some pieces (k,) in two halves each; and of which piece each is now a part."""
+    parent = np.repeat(np.arange(len(which)), np.where(which, 2, 1))
+    span = entries.span_mm[parent]
+    first = np.flatnonzero(which) + np.arange(which.sum())
+    middle = entries.span_mm[which].mean(axis=1)
+    span[first, 1] = span[first + 1, 0] = middle
+    owner = entries.ring[parent]
+    return Entries(ring=owner, span_mm=span, line=_lines(rings, owner, span)), parent
 
 
 def _lines(

@@ -1,6 +1,6 @@
 """The cut of a whole run: frame by frame, window by window, kiss cuts, weed lines, through cuts."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from math import dist
 
@@ -19,7 +19,7 @@ from nestplan.cut.travel_bound import travel_bound_mm
 from nestplan.cut.windows import window_of
 from nestplan.cut.wishes import Wishes
 from nestplan.marks import Frame, MarkPlan
-from nestplan.nest import Nest, Strip
+from nestplan.nest import Nest, Strip, never
 
 
 def plan_cut(
@@ -30,6 +30,8 @@ def plan_cut(
     wishes: Wishes | None = None,
     *,
     rough: bool = False,
+    halvings: int = 0,
+    stopped: Callable[[], bool] = never,
 ) -> CutPlan:
     """All that is cut of all copies in cutting order, run coordinates.
 
@@ -37,6 +39,7 @@ def plan_cut(
     ring comes after every ring of its window and kind that lies in it.
 
     rough: the first way, not searched for a better one, and no bound (0): for a price.
+    halvings, stopped: how far the bound of the travel is worked out, as `travel_bound_mm` has it.
     raises: Fault where a line is longer than a window, shorter than the overcut, or has no
     room for tabs.
     """
@@ -58,7 +61,7 @@ def plan_cut(
         contours=sum(len(strip.placements) for strip in nest.strips),
         length_mm=sum(_knife_mm(cut.strokes) for cut in frames),
         travel_mm=sum(_travel_mm(frame, cut) for frame, cut in both),
-        travel_bound_mm=0.0 if rough else _bound_mm(marks, frames),
+        travel_bound_mm=0.0 if rough else _bound_mm(marks, frames, halvings, stopped),
         extras=_extras(frames, made, knife, wishes),
     )
 
@@ -157,7 +160,9 @@ def _travel_mm(frame: Frame, cut: FrameCut) -> float:
     )
 
 
-def _bound_mm(marks: MarkPlan, frames: Sequence[FrameCut]) -> float:
+def _bound_mm(
+    marks: MarkPlan, frames: Sequence[FrameCut], halvings: int, stopped: Callable[[], bool]
+) -> float:
     """Least travel of all frames; of frames that are nested and marked alike, worked out once.
 
     Strokes that are lifted elsewhere than put down are bounded as one piece, end to end.
@@ -176,6 +181,8 @@ def _bound_mm(marks: MarkPlan, frames: Sequence[FrameCut]) -> float:
                 rings,
                 np.array(phase, dtype=np.int64),
                 whole=np.array([stroke.is_line for stroke in cut.strokes]),
+                halvings=halvings,
+                stopped=stopped,
             )
         total_mm += max(0.0, known[alike] - sum(stroke.overcut_mm for stroke in cut.strokes))
     return total_mm

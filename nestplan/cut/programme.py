@@ -1,18 +1,19 @@
 """The linear programme of a way through pieces of rings, that grows by legs and by cuts.
 
-Solved by an interior point method, which takes thousands of pieces; what it leaves unsettled
-in the duals is settled in `proven`, so that a bound rests on no tolerance of the solver.
+What the solver leaves unsettled in the prices is settled in `proven`, so that a bound rests
+on no tolerance of it.
 """
 
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import linprog
-from scipy.sparse import coo_array, csr_array, hstack
+from scipy.sparse import coo_array, csr_array, hstack, vstack
 
+from nestplan.cut.interior import least
 from nestplan.cut.subtours import Subtour, over_edge
 
+SLACK = 0.01  # of a leg; a single that is missed by less is not worth a row
 START, END = -1, -2  # in `legs`: where the knife comes from, and where it may end
 
 
@@ -21,7 +22,7 @@ class Solved:
     """length_mm: the least. entered, used: of pieces and legs.
 
     Prices: worth (k,) of a leg's end at each piece; joined (2 + joins,) of the start, the end
-    and each join of phases; cuts, none below zero.
+    and each join of phases; cuts and singles, none below zero.
     """
 
     length_mm: float
@@ -30,13 +31,16 @@ class Solved:
     worth: NDArray[np.float64]
     joined: NDArray[np.float64]
     cuts: NDArray[np.float64]
+    singles: NDArray[np.float64]
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
 class Programme:
-    """Rows: a ring each, a piece each, start, end, a join of two phases each; then the cuts.
+    """Rows: a ring each, a piece each, start, end, a join of two phases each; then the cuts,
+    then the singles.
 
     ring: (k,) whose piece; phase: (m,) of the rings, 0, 1 ... without gaps.
+    singles: (n, 2) a piece and another ring, between which go no more legs than enter the piece.
     """
 
     ring: NDArray[np.int64]
@@ -44,34 +48,45 @@ class Programme:
     legs: NDArray[np.int64] = field(default_factory=lambda: np.empty((0, 2), dtype=np.int64))
     cost: NDArray[np.float64] = field(default_factory=lambda: np.empty(0))
     cuts: list[Subtour] = field(default_factory=list)
+    singles: NDArray[np.int64] = field(default_factory=lambda: np.empty((0, 2), dtype=np.int64))
 
     def add_legs(self, legs: NDArray[np.int64], cost: NDArray[np.float64]) -> None:
         """Let the way use these legs (n, 2) of pieces; START and END stand first."""
         self.legs = np.vstack([self.legs, legs])
         self.cost = np.concatenate([self.cost, cost])
 
+    def add_singles(self, singles: NDArray[np.int64]) -> None:
+        """Hold these pieces and rings (n, 2) as singles too."""
+        if len(singles):
+            self.singles = np.unique(np.vstack([self.singles, singles]), axis=0)
+
     def solve(self) -> Solved:
-        """The least length of a way, by the interior point method of HiGHS."""
+        """The least length of a way."""
         pieces, rings, joins = len(self.ring), len(self.phase), int(self.phase.max())
         sums = np.concatenate([np.ones(rings), np.zeros(pieces), np.ones(2 + joins)])
-        result = linprog(
-            np.concatenate([np.zeros(pieces), self.cost]),
-            A_eq=self._rows(),
-            b_eq=sums,
-            A_ub=self._cut_rows(),
-            b_ub=np.zeros(len(self.cuts)),
-            method="highs-ipm",
-        )
-        assert result.status == 0, f"a way there always is: {result.message}"
-        price, first = np.asarray(result.eqlin.marginals), rings + pieces
+        cost = np.concatenate([np.zeros(pieces), self.cost])
+        most = vstack([self._cut_rows(), self._single_rows()]).tocsr()
+        length_mm, at, price, cuts = least(cost, self._rows(), sums, most)
+        first = rings + pieces
         return Solved(
-            length_mm=float(result.fun),
-            entered=np.maximum(result.x[:pieces], 0.0),
-            used=np.maximum(result.x[pieces:], 0.0),
+            length_mm=length_mm,
+            entered=at[:pieces],
+            used=at[pieces:],
             worth=price[rings:first],
             joined=price[first:],
-            cuts=np.maximum(-np.asarray(result.ineqlin.marginals), 0.0),
+            cuts=cuts[: len(self.cuts)],
+            singles=cuts[len(self.cuts) :],
         )
+
+    def crowded(self, solved: Solved) -> NDArray[np.int64]:
+        """Pieces and rings (n, 2) between which go more legs than enter the piece."""
+        a, b = self.legs.T
+        inner = a >= 0
+        a, b, used = a[inner], b[inner], solved.used[inner]
+        between = np.zeros((len(self.ring), len(self.phase)))
+        np.add.at(between, (a, self.ring[b]), used)
+        np.add.at(between, (b, self.ring[a]), used)
+        return np.argwhere(between > solved.entered[:, None] + SLACK)
 
     def reduced(self, cost: NDArray[np.float64], solved: Solved) -> NDArray[np.float64]:
         """Reduced costs (k, k) of legs between pieces; infinite where there can be none.
@@ -87,6 +102,9 @@ class Programme:
             worth += weighed.sum(axis=0)
             left += 2 * (inside.T @ weighed)  # a leg inside or outside is over no edge
         left -= worth[:, None] + worth[None, :]
+        if len(self.singles):
+            single = self._single_prices(solved)[:, self.ring]
+            left += single + single.T
         apart = np.abs(of_piece[:, None] - of_piece[None, :])
         joins = np.append(solved.joined[2:], 0.0)
         left -= np.where(apart == 1, joins[np.minimum(of_piece[:, None], of_piece)], 0.0)
@@ -109,7 +127,8 @@ class Programme:
         a, b = self.legs.T
         ends = [(self.cost - worth[b] - over)[a == end].min() for end in (START, END)]
         entering = np.full(len(self.phase), np.inf)
-        np.minimum.at(entering, self.ring, 2 * (worth + inside))
+        single = self._single_prices(solved).sum(axis=1)
+        np.minimum.at(entering, self.ring, 2 * (worth + inside) - single)
         return float(entering.sum() + sum(ends) + solved.joined[2:].sum())
 
     def _rows(self) -> csr_array:
@@ -142,3 +161,23 @@ class Programme:
         own = csr_array(inside & (self.ring[None, :] == of_cut[:, None]), dtype=np.float64)
         over = csr_array([over_edge(self.legs, row) for row in inside], dtype=np.float64)
         return hstack([2.0 * own, -over]).tocsr()
+
+    def _single_rows(self) -> csr_array:
+        """The legs of each single, less what enters its piece: at most 0."""
+        pieces, many = len(self.ring), len(self.singles)
+        row = np.full((pieces, len(self.phase)), -1)
+        row[self.singles[:, 0], self.singles[:, 1]] = np.arange(many)
+        a, b = self.legs.T
+        inner = np.flatnonzero(a >= 0)
+        there, back = row[a[inner], self.ring[b[inner]]], row[b[inner], self.ring[a[inner]]]
+        columns = pieces + np.concatenate([inner[there >= 0], inner[back >= 0]])
+        rows = np.concatenate([there[there >= 0], back[back >= 0]])
+        values = np.concatenate([np.ones(len(rows)), np.full(many, -1.0)])
+        where = np.append(rows, np.arange(many)), np.append(columns, self.singles[:, 0])
+        return coo_array((values, where), shape=(many, pieces + len(self.legs))).tocsr()
+
+    def _single_prices(self, solved: Solved) -> NDArray[np.float64]:
+        """Of legs from each piece to each ring (k, m), beside all else."""
+        prices = np.zeros((len(self.ring), len(self.phase)))
+        prices[self.singles[:, 0], self.singles[:, 1]] = solved.singles
+        return prices

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from nestplan.cut.entries import Entries
 from nestplan.cut.subtours import Subtour
 
-REACHES = (0.15, 0.3, 0.6, 1.0, 1.6)  # in mean distances from ring to ring
+REACHES = (0.05, 0.08, 0.13, 0.2, 0.32, 0.5, 0.7)  # in mean widths of the ring
 
 
 def regions(rings: list[NDArray[np.float64]], entries: Entries) -> list[Subtour]:

@@ -1,6 +1,6 @@
-"""How much of the travel more pieces and more rounds prove, and what that takes.
+"""How much of the travel more pieces prove, and what that takes.
 
-python -m tests.bench.travel --job berths --pieces 8,16,24 --rounds 3,5 --json FILE
+python -m tests.bench.travel --job berths --pieces 8,16 --halvings 0,2 --json FILE
 """
 
 import argparse
@@ -20,7 +20,7 @@ from nestplan.plan import lay_out
 STEPS = 1_500
 
 
-def proofs(name, pieces, rounds):
+def proofs(name, pieces, halvings):
     """The first frame of a demo job: its travel and what is proven of it."""
     job = read_job(next((Path("demo_jobs") / name).glob("*.toml")))
     artwork = load_artwork(job)
@@ -31,14 +31,14 @@ def proofs(name, pieces, rounds):
     origin = np.array([mark.x_mm, mark.y_mm])
     stops = np.vstack([origin, *(stroke.points_mm[:1] for stroke in frame.strokes)])
     travel_mm = float(np.hypot(*np.diff(stops, axis=0).T).sum())
-    phase = np.array([stroke.window * len(KINDS) + KINDS.index(stroke.kind) for stroke in frame.strokes])
+    phase = np.array([s.window * len(KINDS) + KINDS.index(s.kind) for s in frame.strokes])
     lines = [stroke.points_mm for stroke in frame.strokes]
     for many in pieces:
-        for often in rounds:
+        for often in halvings:
             began = time.process_time()
-            bound_mm = travel_bound_mm(origin, lines, phase, pieces=many, rounds=often)
+            bound_mm = travel_bound_mm(origin, lines, phase, pieces=many, halvings=often)
             yield {
-                "name": f"{name}, {many} pieces, {often} rounds",
+                "name": f"{name}, {many} pieces, halved {often} times",
                 "value": round(travel_mm, 1),
                 "bound": round(bound_mm, 1),
                 "gap_percent": round(100 * (travel_mm / bound_mm - 1), 1) if bound_mm else None,
@@ -53,12 +53,12 @@ def whole_numbers(text):
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--job", default="berths")
-    parser.add_argument("--pieces", type=whole_numbers, default=[8, 16])
-    parser.add_argument("--rounds", type=whole_numbers, default=[3])
+    parser.add_argument("--pieces", type=whole_numbers, default=[16])
+    parser.add_argument("--halvings", type=whole_numbers, default=[0])
     parser.add_argument("--json", type=Path)
     asked = parser.parse_args()
     rows = []
-    for each in proofs(asked.job, asked.pieces, asked.rounds):
+    for each in proofs(asked.job, asked.pieces, asked.halvings):
         print(each, flush=True)
         rows.append(each)
     if asked.json:

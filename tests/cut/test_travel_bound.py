@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nestplan.cut import plan_cut
-from nestplan.cut.entries import entries_of
+from nestplan.cut.entries import entries_of, halved
 from nestplan.cut.programme import END, START, Programme
 from nestplan.cut.regions import regions
 from nestplan.cut.search import best_starts
@@ -49,7 +49,8 @@ def test_no_order_and_no_start_goes_below_it(squares, knife, data):
     squares = squares[:4]
     phase = np.array([data.draw(st.integers(0, 2)) for _ in squares])
 
-    bound = travel_bound_mm(knife, squares, phase, rounds=data.draw(st.integers(1, 6)))
+    rounds, halvings = data.draw(st.integers(1, 6)), data.draw(st.integers(0, 3))
+    bound = travel_bound_mm(knife, squares, phase, rounds=rounds, halvings=halvings)
 
     assert 0 <= bound <= best_way_mm(knife, squares, phase) + 1e-6
 
@@ -119,6 +120,46 @@ def test_more_pieces_prove_more_of_rings_side_by_side():
     )
 
     assert few < more
+
+
+def test_halved_pieces_prove_more_until_the_work_is_stopped():
+    squares = [square(33.0 * x, 33.0 * y, 30.0) for x in range(3) for y in range(3)]
+    asked = (np.array([-5.0, -5.0]), squares, np.zeros(9, dtype=int))
+
+    once, more = (travel_bound_mm(*asked, pieces=4, halvings=halvings) for halvings in (0, 2))
+    stopped = travel_bound_mm(*asked, pieces=4, halvings=2, stopped=lambda: True)
+
+    assert stopped == once < more
+
+
+def test_halves_cover_what_the_pieces_did():
+    squares = [square(25.0 * k, 0.0, 10.0) for k in range(3)]
+    entries = entries_of(squares, 4)
+    which = np.arange(12) % 3 == 0
+
+    finer, parent = halved(squares, entries, which)
+
+    length_mm = np.array([line.length for line in finer.line])
+    assert np.allclose(length_mm, finer.length_mm)
+    assert np.allclose(np.bincount(parent, weights=length_mm), 10.0)
+    assert (finer.ring == entries.ring[parent]).all()
+    assert (np.bincount(parent) == np.where(which, 2, 1)).all()
+
+
+def test_every_way_keeps_the_singles():
+    """A way through one piece of each of four squares: from a piece to one ring goes one leg."""
+    squares = [square(25.0 * k, 0.0, 10.0) for k in range(4)]
+    entries = entries_of(squares, 2)
+    programme = Programme(ring=entries.ring, phase=np.zeros(4, dtype=int))
+    way = [START, 0, 3, 4, 7, END]
+    programme.add_legs(np.sort(np.column_stack([way[:-1], way[1:]]), axis=1), np.ones(5))
+    programme.add_singles(np.argwhere(np.ones((8, 4), dtype=bool)))
+    entered = np.isin(np.arange(8), way).astype(float)
+
+    rows = programme._single_rows() @ np.concatenate([entered, np.ones(5)])
+
+    assert rows.max() == 0.0  # as many as may be
+    assert rows.min() == -1.0  # none goes from an entered piece to a ring that is far along
 
 
 def test_prices_that_are_too_high_give_way():
