@@ -14,6 +14,7 @@ from nestplan.figures import duration, film
 from nestplan.job import ShopFile, read_shop
 from nestplan.nest import Watch, never, unwatched
 from nestplan.plan import STEPS, TRIAL_SHARE
+from nestplan.plan_film import film_notes
 from nestplan.plan_ways import joined_ways, plan_ways
 from nestplan.shift.day import Day, Task
 from nestplan.shift.hours import Hours, day_of
@@ -75,9 +76,9 @@ def plan_shift(
         )
 
     plan = ordered(jobs)
-    if asked.apart or len(jobs) < 2:
-        return plan
-    return _joined(asked, jobs, plan, ordered, stopped)
+    if not asked.apart and len(jobs) > 1:
+        jobs, plan = _joined(asked, jobs, plan, ordered, stopped)
+    return replace(plan, notes=(*plan.notes, *film_notes(jobs)))
 
 
 def _joined(
@@ -86,7 +87,7 @@ def _joined(
     plan: ShiftPlan,
     ordered: Callable[[Sequence[Planned]], ShiftPlan],
     stopped: Callable[[], bool],
-) -> ShiftPlan:
+) -> tuple[list[Planned], ShiftPlan]:
     """Jobs of one roll as one run, where no more is late, the day no longer and film is saved."""
     notes: list[Note] = []
     for some in _alike(jobs):
@@ -114,7 +115,7 @@ def _joined(
         )
         notes.append(Note(level="know", where=together.called, text=text))
         jobs, plan = trial, other
-    return replace(plan, notes=(*plan.notes, *notes))
+    return jobs, replace(plan, notes=(*plan.notes, *notes))
 
 
 def _film_mm(planned: Planned) -> float:

@@ -31,6 +31,7 @@ FLOW = [
     "plan_ways",
     "plan_price",
     "plan_vary",
+    "plan_film",
     "plan_shift",
     "plan_compare",
     "plan_stock",

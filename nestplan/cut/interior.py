@@ -5,10 +5,12 @@ and finding a corner would take longer than all the rest.
 
 from typing import NamedTuple
 
-import highspy
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csc_array, csr_array, vstack
+from ortools.math_opt import model_pb2
+from ortools.math_opt.python import mathopt
+from ortools.math_opt.solvers import highs_pb2
+from scipy.sparse import coo_array, csr_array, vstack
 
 TOLERANCE = 1e-6  # of the gap; no proof rests on it
 
@@ -27,35 +29,43 @@ def least(
 ) -> Answer:
     """Minimise cost @ x where equal @ x = sums, most @ x <= 0 and x >= 0.
 
-    The programme must have a solution. Same programme, same answer: one thread.
+    The programme must have a solution. Same programme, same answer.
     """
-    rows = csc_array(vstack([equal, most]))
-    free = np.full(most.shape[0], -highspy.kHighsInf)
-    task = highspy.HighsLp()
-    task.num_row_, task.num_col_ = rows.shape
-    task.col_cost_ = cost
-    task.col_lower_, task.col_upper_ = np.zeros(len(cost)), np.full(len(cost), highspy.kHighsInf)
-    task.row_lower_ = np.concatenate([sums, free])
-    task.row_upper_ = np.concatenate([sums, np.zeros(len(free))])
-    task.a_matrix_.format_ = highspy.MatrixFormat.kColwise
-    task.a_matrix_.start_, task.a_matrix_.index_ = rows.indptr, rows.indices
-    task.a_matrix_.value_ = rows.data
-    solver = highspy.Highs()  # type: ignore[no-untyped-call]
-    for option, value in (
-        ("output_flag", False),
-        ("threads", 1),
-        ("solver", "ipm"),
-        ("run_crossover", "off"),
-        ("ipm_optimality_tolerance", TOLERANCE),
-    ):
-        solver.setOptionValue(option, value)
-    solver.passModel(task)
-    solver.run()
-    solution = solver.getSolution()
-    price = np.array(solution.row_dual)
+    model = mathopt.Model.from_model_proto(_model(cost, equal, sums, most))
+    asked = mathopt.SolveParameters(
+        lp_algorithm=mathopt.LPAlgorithm.BARRIER,
+        highs=highs_pb2.HighsOptionsProto(
+            string_options={"run_crossover": "off"},
+            double_options={"ipm_optimality_tolerance": TOLERANCE},
+        ),
+    )
+    result = mathopt.solve(model, mathopt.SolverType.HIGHS, params=asked)
+    price = np.array(result.dual_values(model.linear_constraints()))
     return Answer(
-        value=float(solver.getInfo().objective_function_value),
-        at=np.maximum(np.array(solution.col_value), 0.0),
+        value=result.objective_value(),
+        at=np.maximum(np.array(result.variable_values(model.variables())), 0.0),
         equal=price[: len(sums)],
         most=np.maximum(-price[len(sums) :], 0.0),
     )
+
+
+def _model(
+    cost: NDArray[np.float64], equal: csr_array, sums: NDArray[np.float64], most: csr_array
+) -> model_pb2.ModelProto:
+    """The programme as OR-Tools takes it: numbers of columns and rows as ids, row by row."""
+    rows = coo_array(vstack([equal, most]).tocsr())
+    columns, free = len(cost), most.shape[0]
+    model = model_pb2.ModelProto()
+    model.variables.ids.extend(range(columns))
+    model.variables.lower_bounds.extend([0.0] * columns)
+    model.variables.upper_bounds.extend([np.inf] * columns)
+    model.variables.integers.extend([False] * columns)
+    model.objective.linear_coefficients.ids.extend(range(columns))
+    model.objective.linear_coefficients.values.extend(cost.tolist())
+    model.linear_constraints.ids.extend(range(rows.shape[0]))
+    model.linear_constraints.lower_bounds.extend([*sums.tolist(), *[-np.inf] * free])
+    model.linear_constraints.upper_bounds.extend([*sums.tolist(), *[0.0] * free])
+    model.linear_constraint_matrix.row_ids.extend(rows.coords[0].tolist())
+    model.linear_constraint_matrix.column_ids.extend(rows.coords[1].tolist())
+    model.linear_constraint_matrix.coefficients.extend(rows.data.tolist())
+    return model

@@ -15,7 +15,6 @@ from nestplan.cut.order import Rings, cutting_order
 from nestplan.cut.overcut import lifted_at, refuse_long, run_on
 from nestplan.cut.rings import placed_rings
 from nestplan.cut.strokes import Strokes, strokes_of
-from nestplan.cut.travel_bound import travel_bound_mm
 from nestplan.cut.windows import window_of
 from nestplan.cut.wishes import Wishes
 from nestplan.marks import Frame, MarkPlan
@@ -168,6 +167,8 @@ def _bound_mm(
     Strokes that are lifted elsewhere than put down are bounded as one piece, end to end.
     An overcut ring is left no farther than its overcut from where it was entered.
     """
+    from nestplan.cut.travel_bound import travel_bound_mm  # loads a solver: not for every command
+
     known: dict[bytes, float] = {}
     total_mm = 0.0
     for frame, cut in zip(marks.frames, frames, strict=True):
