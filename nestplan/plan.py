@@ -64,36 +64,44 @@ def plan_job(
     place: str | None = None,
     stopped: Callable[[], bool] = never,
     watch: Watch = unwatched,
+    prove: bool = True,
 ) -> Run:
     """Plan the job file's run. Reads job, shop, stock and artwork; writes nothing.
 
     aim: taken in place of the job's own.
     place: the folder the plan goes to, as the stock knows it: film reserved for it is free.
     stopped: asked often; once True the search ends and the plan is finished with the best
-    so far. raises: Fault or Faults for everything a person can mend.
+    so far. prove: work out the least travel too, which takes seconds and changes nothing else.
+    raises: Fault or Faults for everything a person can mend.
     """
     job = read_job(path, aim=aim)
     artwork = load_artwork(job)
     budget = Budget(steps=steps, seed=seed, workers=WORKERS, stopped=stopped)
-    return plan_from_stock(job, artwork, budget, film_from_stock(job, place), watch)
+    return plan_from_stock(job, artwork, budget, film_from_stock(job, place), watch, prove=prove)
 
 
 def plan_from_stock(
-    job: Job, artwork: Artwork, budget: Budget, stock: FromStock | None, watch: Watch = unwatched
+    job: Job,
+    artwork: Artwork,
+    budget: Budget,
+    stock: FromStock | None,
+    watch: Watch = unwatched,
+    *,
+    prove: bool = True,
 ) -> Run:
     """Plan a run on the shortest piece of the stock that holds it; with none as `plan_run`.
 
     Where every piece has spoiled film in the way, frames are moved past it, on the longest.
     """
     if stock is None:
-        return plan_run(job, artwork, budget, watch)
+        return plan_run(job, artwork, budget, watch, prove=prove)
     piece = stock.longest
-    run = plan_run(on_piece(job, piece, spoilt=False), artwork, budget, watch)
+    run = plan_run(on_piece(job, piece, spoilt=False), artwork, budget, watch, prove=prove)
     used = um_of_mm(run.marks.length_used_mm)
     frames = [(um_of_mm(f.y0_mm), um_of_mm(f.y0_mm + f.length_mm)) for f in run.marks.frames]
     holds = shortest(stock.pieces, used, frames)
     if holds is None:
-        run = plan_run(on_piece(job, piece), artwork, budget, watch)
+        run = plan_run(on_piece(job, piece), artwork, budget, watch, prove=prove)
         used = um_of_mm(run.marks.length_used_mm)
     else:
         piece = holds
@@ -101,13 +109,15 @@ def plan_from_stock(
     return replace(run, job=here, notes=(*run.notes, piece_note(stock, piece)))
 
 
-def plan_run(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatched) -> Run:
+def plan_run(
+    job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatched, *, prove: bool = True
+) -> Run:
     """Plan a run from a checked job and its decals, the best of several where it has an aim."""
     if job.order.aim is None:
-        return plan_at(job, artwork, budget, watch)
+        return plan_at(job, artwork, budget, watch, prove=prove)
     planner = Planner(
         nest=lambda one: short_nest(one, artwork, budget),
-        plan=lambda one: plan_at(one, artwork, budget, watch),
+        plan=lambda one: plan_at(one, artwork, budget, watch, prove=prove),
         in_mode=in_mode,
         takes=takes,
         stopped=budget.stopped,
@@ -115,7 +125,9 @@ def plan_run(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatche
     return plan_aimed(job, job.order.aim, planner)
 
 
-def plan_at(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatched) -> Run:
+def plan_at(
+    job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatched, *, prove: bool = True
+) -> Run:
     """Plan a run as wide as the job has it, in its print mode."""
     nest, marks, notes, overs = _with_overs(job, artwork, budget, watch)
     nest, marks, more = _fill(job, artwork, nest, marks, budget)
@@ -134,6 +146,7 @@ def plan_at(job: Job, artwork: Artwork, budget: Budget, watch: Watch = unwatched
         marks,
         knife_of(job),
         wishes,
+        prove=prove,
         halvings=max(0, int(log2(budget.steps / STEPS))),
         stopped=budget.stopped,
     )

@@ -86,7 +86,7 @@ def _planned(path: Path, setup: str, search: Search, share: float = 1.0) -> Run 
             job, artwork = with_quantities(
                 job, artwork, [max(1, round(share * decal.quantity)) for decal in artwork.decals]
             )
-        return plan_run(job, artwork, budget, search.watch)
+        return plan_run(job, artwork, budget, search.watch, prove=False)
     except (Fault, Faults) as trouble:
         if isinstance(trouble, Faults):
             return "; ".join(fault.what for fault in trouble.each)

@@ -29,6 +29,7 @@ def plan_cut(
     wishes: Wishes | None = None,
     *,
     rough: bool = False,
+    prove: bool = True,
     halvings: int = 0,
     stopped: Callable[[], bool] = never,
 ) -> CutPlan:
@@ -38,7 +39,8 @@ def plan_cut(
     ring comes after every ring of its window and kind that lies in it.
 
     rough: the first way, not searched for a better one, and no bound (0): for a price.
-    halvings, stopped: how far the bound of the travel is worked out, as `travel_bound_mm` has it.
+    prove: work out the bound of the travel, else it is 0. halvings, stopped: how far it is
+    worked out, as `travel_bound_mm` has it.
     raises: Fault where a line is longer than a window, shorter than the overcut, or has no
     room for tabs.
     """
@@ -60,7 +62,7 @@ def plan_cut(
         contours=sum(len(strip.placements) for strip in nest.strips),
         length_mm=sum(_knife_mm(cut.strokes) for cut in frames),
         travel_mm=sum(_travel_mm(frame, cut) for frame, cut in both),
-        travel_bound_mm=0.0 if rough else _bound_mm(marks, frames, halvings, stopped),
+        travel_bound_mm=0.0 if rough or not prove else _bound_mm(marks, frames, halvings, stopped),
         extras=_extras(frames, made, knife, wishes),
     )
 
