@@ -11,7 +11,7 @@ from pathlib import Path
 from nestplan import __version__
 from nestplan.faults import Fault, Note
 from nestplan.figures import duration, film
-from nestplan.job import ShopFile, read_shop
+from nestplan.job import ShopFile, read_job, read_shop
 from nestplan.nest import Watch, never, unwatched
 from nestplan.plan import STEPS, TRIAL_SHARE
 from nestplan.plan_film import film_notes
@@ -135,29 +135,32 @@ def _alike(jobs: Sequence[Planned]) -> list[list[Planned]]:
 
 
 def _planned(asked: Asked, stopped: Callable[[], bool], watch: Watch) -> list[Planned]:
-    found: list[Planned] = []
+    _refuse_jobs_that_cannot_share(asked)
+    steps = asked.steps or SHIFT_STEPS
+    return [
+        plan_ways(path, seed=asked.seed, steps=steps, stopped=stopped, watch=watch)[1]
+        for path in asked.jobs
+    ]
+
+
+def _refuse_jobs_that_cannot_share(asked: Asked) -> None:
+    """Before any is planned. raises: Fault for another shop's job, and for a name that stands twice."""
+    names: set[str] = set()
     for path in asked.jobs:
-        _, planned = plan_ways(
-            path,
-            seed=asked.seed,
-            steps=asked.steps or SHIFT_STEPS,
-            stopped=stopped,
-            watch=watch,
-        )
-        if planned.job.shop_path.resolve() != asked.shop.resolve():
+        job = read_job(path)
+        if job.shop_path.resolve() != asked.shop.resolve():
             raise Fault(
-                what=f"this job is for another shop, {planned.job.shop_path}",
+                what=f"this job is for another shop, {job.shop_path}",
                 where=f"{path}, shop",
                 do=f"name {asked.shop} in it, or plan its shop's day by itself",
             )
-        if any(planned.called == other.called for other in found):
+        if job.order.name in names:
             raise Fault(
-                what=f"two jobs are called {planned.called!r}",
+                what=f"two jobs are called {job.order.name!r}",
                 where=f"{path}, name",
                 do="rename one of them: nobody could tell them apart on a list",
             )
-        found.append(planned)
-    return found
+        names.add(job.order.name)
 
 
 def _renamed(before: Sequence[Task], new: Sequence[Task]) -> tuple[Task, ...]:
