@@ -144,7 +144,7 @@ def _planned(asked: Asked, stopped: Callable[[], bool], watch: Watch) -> list[Pl
 
 
 def _refuse_jobs_that_cannot_share(asked: Asked) -> None:
-    """Before any is planned. raises: Fault for another shop's job, and for a name that stands twice."""
+    """Before any is planned. raises: Fault for a job of another shop, or a name given twice."""
     names: set[str] = set()
     for path in asked.jobs:
         job = read_job(path)
