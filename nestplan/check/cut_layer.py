@@ -121,6 +121,7 @@ def read_cut_layer(data: bytes, file: str, said: Said, frame: SaidFrame) -> CutL
         sheet.wrong(Kind.FILE_BROKEN, "", f"a root <{_local(root)}>", "an SVG")
         return _layer(sheet, read=False)
     _size(sheet, root)
+    _transformed(sheet, root, "svg")
     for child in root:
         _top(sheet, child)
     return _layer(sheet, read=True)

@@ -53,7 +53,7 @@ CUT = Stroke(colour="#1769AA", width_pt=0.6)
 Row = tuple[Finding, Spot | None]
 
 
-class _Evidence:
+class Evidence:
     """The files that pictures are made of, as far as they can be read."""
 
     def __init__(self, folder: Path) -> None:
@@ -74,7 +74,7 @@ class _Evidence:
 def findings_pdf(findings: Findings, folder: Path) -> bytes:
     """The pages as the bytes of a PDF, A4; the same findings give the same bytes."""
     register_fonts()
-    evidence = _Evidence(folder)
+    evidence = Evidence(folder)
     rows: list[Row] = []
     for number, finding in enumerate(findings.found):
         pictured = evidence.said is not None and number < PICTURES_MOST
@@ -126,7 +126,7 @@ def _claims(sheet: Sheet, holds: Sequence[str]) -> None:
             y -= 3.9
 
 
-def _row(sheet: Sheet, y: float, finding: Finding, spot: Spot | None, evidence: _Evidence) -> None:
+def _row(sheet: Sheet, y: float, finding: Finding, spot: Spot | None, evidence: Evidence) -> None:
     """Words above, the two pictures below, from y downward."""
     edge = sheet.width_mm - MARGIN_X_MM
     sheet.line([(MARGIN_X_MM, y + 4.5), (edge, y + 4.5)], HAIRLINE)
@@ -143,7 +143,7 @@ def _row(sheet: Sheet, y: float, finding: Finding, spot: Spot | None, evidence: 
     bottom = y - 14 - PICTURE_MM[1]
     for x, draw, words in (
         (MARGIN_X_MM + 12, _planned, "as planned"),
-        (MARGIN_X_MM + 12 + PICTURE_MM[0] + 6, _found, "print as rendered, cut layer in blue"),
+        (MARGIN_X_MM + 12 + PICTURE_MM[0] + 6, _found, found_words(spot.frame.index, evidence)),
     ):
         box = x, bottom, x + PICTURE_MM[0], bottom + PICTURE_MM[1]
         sheet.canvas.saveState()
@@ -158,7 +158,18 @@ def _row(sheet: Sheet, y: float, finding: Finding, spot: Spot | None, evidence: 
         sheet.text(x, bottom - 2.4, words, size_pt=SMALL_PT, colour=GREY)
 
 
-def _planned(sheet: Sheet, box: Box, spot: Spot, evidence: _Evidence) -> None:
+def found_words(frame: int, evidence: Evidence) -> str:
+    """What the picture of what was found shows; what could not be read is not in it."""
+    layer, file = evidence.layers.get(frame), evidence.print
+    printed = file is not None and frame <= len(file.pages)
+    drawn = layer is not None and (layer.paths or layer.marks)
+    return (
+        f"{'print as rendered' if printed else 'no print to show'}, "
+        f"{'cut layer in blue' if drawn else 'no cut layer to show'}"
+    )
+
+
+def _planned(sheet: Sheet, box: Box, spot: Spot, evidence: Evidence) -> None:
     said, frame = evidence.said, spot.frame
     assert said is not None, "a spot was found in it"
     for place in frame.placements:
@@ -178,7 +189,7 @@ def _planned(sheet: Sheet, box: Box, spot: Spot, evidence: _Evidence) -> None:
             _outline(sheet, box, spot, [_corners(square, 0.0)], PLANNED, FAINT)
 
 
-def _found(sheet: Sheet, box: Box, spot: Spot, evidence: _Evidence) -> None:
+def _found(sheet: Sheet, box: Box, spot: Spot, evidence: Evidence) -> None:
     said, frame = evidence.said, spot.frame
     assert said is not None, "a spot was found in it"
     file = evidence.print

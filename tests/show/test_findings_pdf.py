@@ -7,7 +7,9 @@ import pypdfium2
 import pytest
 from click.testing import CliRunner
 
+from nestplan.check.folder import cut_name
 from nestplan.cli import main
+from nestplan.show.findings_pdf import Evidence, found_words
 from tests.check.conftest import write
 from tests.check.damage import damage
 from tests.check.harms import HARMS
@@ -37,7 +39,7 @@ def test_a_moved_cut_is_shown_with_the_plan_beside_it(good, tmp_path):
 
     assert code == 1
     assert "207" in pages[0] and "moved by 1.00 mm" in pages[0]
-    assert "as planned" in pages[0] and "print as rendered" in pages[0]
+    assert "as planned" in pages[0] and "print as rendered, cut layer in blue" in pages[0]
     told = json.loads((tmp_path / "out" / "check.json").read_text())
     assert told["found"][0]["number"] == 207
     page = pypdfium2.PdfDocument(tmp_path / "out" / "check.pdf")[0]
@@ -71,3 +73,22 @@ def test_the_pages_are_not_written_among_the_files_that_were_checked(good):
 
     assert result.exit_code == 2
     assert "do not belong among the files" in result.stderr
+
+
+def test_a_whole_sheet_that_is_transformed_is_found(good, tmp_path):
+    folder = shutil.copytree(good, tmp_path / "plan")
+    layer = folder / cut_name(1)
+    layer.write_text(layer.read_text().replace("<svg ", '<svg transform="scale(2)" ', 1))
+
+    _, pages = checked(folder, tmp_path / "out")
+
+    assert "202" in pages[0] and "transform scale(2)" in pages[0]
+
+
+def test_what_cannot_be_read_is_not_said_to_be_drawn(good, tmp_path):
+    folder = shutil.copytree(good, tmp_path / "plan")
+    assert found_words(1, Evidence(folder)) == "print as rendered, cut layer in blue"
+    (folder / cut_name(1)).write_text("<svg>")
+    assert found_words(1, Evidence(folder)) == "print as rendered, no cut layer to show"
+    (folder / "print.pdf").unlink()
+    assert found_words(1, Evidence(folder)) == "no print to show, no cut layer to show"
