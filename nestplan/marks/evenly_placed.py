@@ -2,12 +2,15 @@
 
 from dataclasses import dataclass, replace
 
+import shapely
 from shapely.geometry.base import BaseGeometry
 
+from nestplan.geometry.offset import grown
 from nestplan.job import Job, Sensor
+from nestplan.marks.ink import Ink
 from nestplan.marks.lanes import PLAY_MM, Lanes
 from nestplan.marks.mark_plan import SCALE_BAR_MM
-from nestplan.marks.safe_zone import Web, centre_ranges_mm, safe_zone
+from nestplan.marks.safe_zone import Web, centre_ranges_mm, off_ink_mm, safe_zone, unprinted_zone
 from nestplan.marks.shapes import blank_round_mm
 from nestplan.marks.stand import BAND_MM, CORNER_MM, corners_at, edge_places, evenly, least_between
 from nestplan.marks.words import AROUND_MM, BAND_ROOM_MM
@@ -39,18 +42,19 @@ def frame_length_mm(job: Job, sensor: Sensor, strip: Strip, ends: Ends) -> float
 def evenly_placed(
     job: Job,
     web: Web,
-    sensor: Sensor,
-    ink: BaseGeometry,
+    ink: Ink,
+    room: BaseGeometry,
     length: float,
     ends: Ends,
     gone: BaseGeometry,
 ) -> list[tuple[float, float]] | Ends | Lanes:
     """Marks of both edges, or longer ends to try next, or the lanes that are needed.
 
-    gone: film that is not there. Along it the edges are its own.
+    room: kept for a scale bar. gone: film that is not there. Along it the edges are its own.
     """
+    sensor = job.cutter.sensor
+    assert sensor is not None
     blank = blank_round_mm(sensor)
-    zone = safe_zone(job, web, y0_mm=0.0, length_mm=length, ink=ink.union(gone))
     ranges = centre_ranges_mm(job, web)
     low, high, film = ranges[0][0], ranges[-1][1], None
     if gone:
@@ -61,6 +65,8 @@ def evenly_placed(
     third = (high - low) / 3
     band = min(BAND_MM, third)
     wide = band if film is None else third
+    edges = ((low, low + wide), (high, high - wide))
+    zone = _zone_at(job, web, ink, room.union(gone), length, edges)
     sides = [
         edge_places(
             zone,
@@ -71,7 +77,7 @@ def evenly_placed(
             film=film,
             band_mm=band,
         )
-        for a, b in ((low, low + wide), (high, high - wide))
+        for a, b in edges
     ]
     corners = [
         corners_at(side, low_mm=side.from_mm + CORNER_MM, high_mm=side.to_mm - CORNER_MM)
@@ -99,6 +105,26 @@ def evenly_placed(
             return [place for side in chosen if side is not None for place in side]
         return Lanes(left=chosen[0] is None, right=chosen[1] is None)
     return Lanes(left=counts[0] is None, right=counts[1] is None)
+
+
+def _zone_at(
+    job: Job,
+    web: Web,
+    ink: Ink,
+    other: BaseGeometry,
+    length: float,
+    ranges_mm: tuple[tuple[float, float], ...],
+) -> BaseGeometry:
+    """The safe zone of a frame in ranges of x; copies far off them are not looked at.
+
+    other: kept blank besides ink.
+    """
+    sensor = job.cutter.sensor
+    assert sensor is not None
+    off_mm = off_ink_mm(sensor)
+    off = [*ink.near(ranges_mm, off_mm).grown(off_mm), grown(other, off_mm)]
+    blank = unprinted_zone(job, web, y0_mm=0.0, length_mm=length)
+    return shapely.difference(blank, shapely.union_all(off))
 
 
 def _longer_ends(

@@ -11,8 +11,10 @@ from shapely.geometry.base import BaseGeometry
 from nestplan.geometry.outline import polygons_of
 
 Box = tuple[float, float, float, float]
+Cells = NDArray[np.bool_]
 
 CELL_MM = 1.0  # boxes are found to a millimetre: words and bars do not care
+REACHES_MM = (50.0, 250.0)  # looked through first round a wished place: most boxes lie there
 GROWN_MM = 1.0  # over the half diagonal of a cell and the half cell a raster may be off
 
 
@@ -23,18 +25,20 @@ class BlankFilm:
     geometry.
     """
 
-    def __init__(self, field_mm: Box, taken: Sequence[BaseGeometry]) -> None:
-        """field_mm: (left, bottom, right, top) that boxes stay inside."""
+    def __init__(
+        self, field_mm: Box, taken: Sequence[shapely.Geometry], larger: Sequence[shapely.Geometry]
+    ) -> None:
+        """field_mm: (left, bottom, right, top) that boxes stay inside.
+        larger: what is taken, grown by GROWN_MM.
+        """
         self._left, self._bottom, right, top = field_mm
         columns = max(0, int((right - self._left) // CELL_MM))
         rows = max(0, int((top - self._bottom) // CELL_MM))
-        self._tree = shapely.STRtree(
-            [each for one in taken for each in polygons_of(one) if not each.is_empty]
-        )
+        self._tree = shapely.STRtree([each for one in taken for each in polygons_of(one)])
         self._boxes: list[BaseGeometry] = []
         self._cells = np.zeros((rows, columns), dtype=bool)
         if rows and columns:
-            self._cells = self._raster(shapely.union_all(list(taken)), columns, rows)
+            self._cells = self._raster(larger, columns, rows)
 
     def take(self, box: Box) -> None:
         """Keep a box for something."""
@@ -51,33 +55,60 @@ class BlankFilm:
 
         toward_mm: the wished lower left corner.
         """
-        wide, high = int(np.ceil(width_mm / CELL_MM)), int(np.ceil(height_mm / CELL_MM))
-        if self._cells.shape[1] < wide or self._cells.shape[0] < high:
+        if self._cells.shape[1] * CELL_MM < width_mm or self._cells.shape[0] * CELL_MM < height_mm:
             return None
-        at_row, at_column = np.nonzero(_blank_windows(self._cells, wide, high))
-        x, y = self._left + at_column * CELL_MM, self._bottom + at_row * CELL_MM
-        off = np.hypot(x - toward_mm[0], y - toward_mm[1])
-        for best in np.argsort(off, kind="stable").tolist():
-            corner = float(x[best]), float(y[best])
-            box = shapely.box(*corner, corner[0] + width_mm, corner[1] + height_mm)
-            if not len(self._tree.query(box, predicate="intersects")) and not any(
-                each.intersects(box) for each in self._boxes
-            ):
-                return corner
+        looked_mm = -1.0
+        for reach_mm in (*REACHES_MM, np.inf):
+            for corner in self._proposed(width_mm, height_mm, toward_mm, looked_mm, reach_mm):
+                box = shapely.box(*corner, corner[0] + width_mm, corner[1] + height_mm)
+                if not len(self._tree.query(box, predicate="intersects")) and not any(
+                    each.intersects(box) for each in self._boxes
+                ):
+                    return corner
+            looked_mm = reach_mm
         return None
 
-    def _raster(self, taken: BaseGeometry, columns: int, rows: int) -> NDArray[np.bool_]:
+    def _proposed(
+        self,
+        width_mm: float,
+        height_mm: float,
+        toward_mm: tuple[float, float],
+        from_mm: float,
+        to_mm: float,
+    ) -> list[tuple[float, float]]:
+        """Lower left corners of boxes that look blank, farther from a place than from_mm and no
+        farther than to_mm, the nearest first.
+        """
+        wide, high = int(np.ceil(width_mm / CELL_MM)), int(np.ceil(height_mm / CELL_MM))
+        rows = self._near(toward_mm[1] - self._bottom, to_mm, self._cells.shape[0] - high, high)
+        columns = self._near(toward_mm[0] - self._left, to_mm, self._cells.shape[1] - wide, wide)
+        at_row, at_column = np.nonzero(_blank_windows(self._cells[rows, columns], wide, high))
+        x = self._left + (columns.start + at_column) * CELL_MM
+        y = self._bottom + (rows.start + at_row) * CELL_MM
+        off = np.hypot(x - toward_mm[0], y - toward_mm[1])
+        order = np.argsort(off, kind="stable")
+        order = order[(off[order] > from_mm) & (off[order] <= to_mm)]
+        return list(zip(x[order].tolist(), y[order].tolist(), strict=True))
+
+    def _raster(self, larger: Sequence[shapely.Geometry], columns: int, rows: int) -> Cells:
         """(rows, columns) True where a cell is touched; larger areas are drawn first, since a
         hole is drawn blank and may hold smaller ones.
         """
         picture = Image.new("1", (columns, rows))
         draw = ImageDraw.Draw(picture)
-        areas = sorted(polygons_of(shapely.buffer(taken, GROWN_MM)), key=lambda area: -area.area)
+        areas = [each for one in larger for each in polygons_of(one)]
+        areas.sort(key=lambda area: -area.area)
         for area in areas:
             for ring, ink in ((area.exterior, 1), *((hole, 0) for hole in area.interiors)):
                 at = shapely.get_coordinates(ring) - (self._left, self._bottom)
                 draw.polygon((at / CELL_MM - 0.5).ravel().tolist(), fill=ink)
         return np.array(picture, dtype=bool)
+
+    @staticmethod
+    def _near(at_mm: float, reach_mm: float, last: int, extent: int) -> slice:
+        """Cells of all windows that begin near a place; last: where one can begin at most."""
+        low, high = np.clip([at_mm - reach_mm, at_mm + reach_mm], 0, last * CELL_MM) / CELL_MM
+        return slice(int(low), int(np.ceil(high)) + extent)
 
     @staticmethod
     def _range(low_mm: float, high_mm: float) -> slice:
@@ -86,12 +117,16 @@ class BlankFilm:
         return slice(max(first, 0), max(int(np.floor(high_mm / CELL_MM - 0.5)) + 1, 0))
 
 
-def _blank_windows(cells: NDArray[np.bool_], wide: int, high: int) -> NDArray[np.bool_]:
+def _blank_windows(cells: Cells, wide: int, high: int) -> Cells:
     """True at the lower left cell of every window without a taken cell."""
-    total = np.zeros((cells.shape[0] + 1, cells.shape[1] + 1), dtype=np.int32)
-    total[1:, 1:] = cells.cumsum(axis=0, dtype=np.int32).cumsum(axis=1, dtype=np.int32)
-    inside = (
-        total[high:, wide:] - total[:-high, wide:] - total[high:, :-wide] + total[:-high, :-wide]
-    )
-    blank: NDArray[np.bool_] = inside == 0
-    return blank
+    return ~_taken_in_a_row(_taken_in_a_row(cells, high).T, wide).T
+
+
+def _taken_in_a_row(cells: Cells, number: int) -> Cells:
+    """Whether one of so many cells along the first axis is taken, for each first of them."""
+    span = 1
+    while span < number:
+        step = min(span, number - span)
+        cells = cells[:-step] | cells[step:]
+        span += step
+    return cells

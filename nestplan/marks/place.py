@@ -17,6 +17,7 @@ from nestplan.geometry.same import SAME_MM
 from nestplan.job import Job
 from nestplan.marks.evenly_placed import Ends, evenly_placed, frame_length_mm
 from nestplan.marks.film import lead_mm, past_spoiled_mm, refuse_short_roll, tail_mm
+from nestplan.marks.ink import Ink
 from nestplan.marks.lanes import Lanes, strip_range_mm
 from nestplan.marks.mark_plan import SCALE_BAR_MM, Frame, MarkPlan, Slug
 from nestplan.marks.off_film import NOTHING, first_y0_mm, frame_y0_mm, gone_in_frame, kept_clear
@@ -41,7 +42,8 @@ def place_marks(
     """Frames with marks for every strip, or the lanes without which marks cannot stand.
 
     lanes: what this nest already leaves free. missing: film that lacks round the first strip.
-    rough: marks stay evenly spaced, for a price: choosing better places takes no more film.
+    rough: marks stay evenly spaced, for a price: choosing better places takes no more film;
+    where else a mark could stand is not worked out.
     raises: Fault where no mark can stand on this film at all, where a frame cannot be as
     long as the cutter needs, or where the roll is too short.
     """
@@ -56,7 +58,7 @@ def place_marks(
         lacks = missing if index == 1 else None
         key = strip.placements.key if lacks is None else b""
         if key not in known:
-            known[key] = _frame(job, web, decals, nest, strip, lanes, index, lacks)
+            known[key] = _frame(job, web, decals, nest, strip, lanes, index, lacks, rough=rough)
         made = known[key]
         if isinstance(made, Lanes):
             asked = asked.with_those(made)
@@ -111,6 +113,8 @@ def _frame(
     lanes: Lanes,
     index: int,
     missing: Missing | None,
+    *,
+    rough: bool,
 ) -> tuple[Frame, float] | Lanes:
     """One frame at y0 = 0 and the film its ends took beyond bleed, or the lanes it needs."""
     sensor = job.cutter.sensor
@@ -121,15 +125,15 @@ def _frame(
     slug_room = 0.0
     while True:
         length = frame_length_mm(job, sensor, strip, ends)
-        here = shapely.affinity.translate(ink, 0.0, ends.lead_mm)
+        here = ink.moved_along(ends.lead_mm)
         gone = NOTHING if missing is None else gone_in_frame(missing, ends.lead_mm, length)
         if missing is not None and not _begins_late_enough(job, missing, ends):
             return Lanes(lead=True)
         kept = _kept_for_bar(job, web, lanes, length)
         if kept is not None and gone.intersects(bar_room(kept)):
             kept = None  # the lane is free elsewhere
-        off = here if kept is None else here.union(bar_room(kept))
-        marks = evenly_placed(job, web, sensor, off, length, ends, gone)
+        room = NOTHING if kept is None else bar_room(kept)
+        marks = evenly_placed(job, web, here, room, length, ends, gone)
         if isinstance(marks, Lanes):
             if missing is not None and lanes.with_those(marks) == lanes:
                 raise no_marks_on_remnant(job)
@@ -137,8 +141,8 @@ def _frame(
         if isinstance(marks, Ends):
             ends = marks
             continue
-        unprinted = here if missing is None else here.union(kept_clear(missing, gone))
-        slug = place_words(web, sensor, unprinted, marks, length, kept)
+        clear = NOTHING if missing is None else kept_clear(missing, gone)
+        slug = place_words(web, sensor, here, clear, marks, length, kept)
         if isinstance(slug, Slug):
             break
         if slug is not None and not lanes.any:
@@ -152,7 +156,10 @@ def _frame(
         slug_room = BAND_ROOM_MM
         ends = replace(ends, trail_mm=ends.trail_mm + slug_room)
     refuse_long_frame(job, length, index)
-    zone = safe_zone(job, web, y0_mm=0.0, length_mm=length, ink=here.union(gone))
+    zone: BaseGeometry = shapely.Polygon()
+    if not rough:
+        whole = shapely.affinity.translate(shapely.union_all(ink.copies()), 0.0, ends.lead_mm)
+        zone = safe_zone(job, web, y0_mm=0.0, length_mm=length, ink=whole.union(gone))
     frame = Frame(
         index=index,
         y0_mm=0.0,
@@ -172,14 +179,10 @@ def _kept_for_bar(job: Job, web: Web, lanes: Lanes, length_mm: float) -> tuple[f
     return bar_place(strip_range_mm(job, web, lanes)[1], length_mm)
 
 
-def _ink(decals: tuple[Decal, ...], nest: Nest, strip: Strip) -> BaseGeometry:
+def _ink(decals: tuple[Decal, ...], nest: Nest, strip: Strip) -> Ink:
     """All that decals print or cut, run coordinates across, strip coordinates along."""
-    bled = [decal.taken for decal in decals]
-    rings = []
-    for shape, centre, angle in strip.placements.moved(nest.x0_mm, 0.0).each():
-        turned = shapely.affinity.rotate(bled[shape], angle, origin=(0.0, 0.0))
-        rings.append(shapely.affinity.translate(turned, *centre))
-    return shapely.union_all(rings)
+    laid = strip.placements.moved(nest.x0_mm, 0.0)
+    return Ink(areas=tuple(decal.taken for decal in decals), laid=laid)
 
 
 def _moved(frame: Frame, y0_mm: float) -> Frame:

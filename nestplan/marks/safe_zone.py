@@ -8,7 +8,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from nestplan.geometry.offset import SAGITTA_MM, grown
-from nestplan.job import Equipment, Job
+from nestplan.job import Equipment, Job, Sensor
 from nestplan.marks.shapes import blank_round_mm
 
 
@@ -65,6 +65,14 @@ def centre_ranges_mm(job: Equipment, web: Web) -> list[tuple[float, float]]:
     return ranges
 
 
+def off_ink_mm(sensor: Sensor) -> float:
+    """How far ink stands off a mark's centre.
+
+    Arcs of a grown shape are short by up to the sagitta: that much more is asked for.
+    """
+    return blank_round_mm(sensor) + 2 * SAGITTA_MM
+
+
 def safe_zone(
     job: Job, web: Web, *, y0_mm: float, length_mm: float, ink: BaseGeometry
 ) -> BaseGeometry:
@@ -75,12 +83,17 @@ def safe_zone(
     """
     sensor = job.cutter.sensor
     assert sensor is not None
+    off = grown(ink, off_ink_mm(sensor))
+    return shapely.difference(unprinted_zone(job, web, y0_mm=y0_mm, length_mm=length_mm), off)
+
+
+def unprinted_zone(job: Job, web: Web, *, y0_mm: float, length_mm: float) -> BaseGeometry:
+    """The safe zone of a frame in which nothing is printed."""
+    sensor = job.cutter.sensor
+    assert sensor is not None
     blank = blank_round_mm(sensor)
     low, high = y0_mm + blank, y0_mm + length_mm - blank
     if low > high:
         return shapely.Polygon()
-    field = shapely.union_all(
-        [shapely.box(a, low, b, high) for a, b in centre_ranges_mm(job, web) if a < b]
-    )
-    # arcs of a grown shape are short by up to the sagitta: ask for that much more
-    return shapely.difference(field, grown(ink, blank + 2 * SAGITTA_MM))
+    ranges = centre_ranges_mm(job, web)
+    return shapely.union_all([shapely.box(a, low, b, high) for a, b in ranges if a < b])

@@ -8,8 +8,12 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from nestplan.geometry.same import SAME_MM
+
 CORNER_MM = 40.0  # a corner mark stands this near its end of the frame
 STEP_MM = 1.0  # candidates are tried at this pitch along and across
+ENDS_AT_ONCE = 256
+AT_ONCE = 8  # candidates across: most places are found among the first
 BAND_MM = 60.0  # a mark belongs to an edge when it stands this near its outermost place
 
 
@@ -50,21 +54,34 @@ def edge_places(
     direction = 1.0 if x_to_mm >= x_from_mm else -1.0
     x = x_from_mm + direction * np.arange(0.0, abs(x_to_mm - x_from_mm) + 1e-9, STEP_MM)
     y = np.append(np.arange(y_from_mm, y_to_mm, STEP_MM), y_to_mm)
-    grid_x, grid_y = np.meshgrid(x, y)
-    safe = np.asarray(shapely.intersects_xy(zone, grid_x, grid_y))  # its boundary is still safe
+    last = np.full(len(y), len(x))
     if film is not None:
         shapely.prepare(film)
-        there = np.asarray(shapely.intersects_xy(film, grid_x, grid_y))
-        safe &= np.arange(len(x)) <= there.argmax(axis=1)[:, np.newaxis] + band_mm / STEP_MM
+        there = np.asarray(shapely.intersects_xy(film, x, y[:, np.newaxis]))
+        last = there.argmax(axis=1) + int(min(band_mm / STEP_MM, len(x)))
         reached = y[there.any(axis=1)]
         if len(reached):
             y_from_mm, y_to_mm = float(reached[0]), float(reached[-1])
-    rows = np.nonzero(safe.any(axis=1))[0]
+    first = _first_safe(zone, x, y)
+    rows = np.flatnonzero((first < len(x)) & (first <= last))
     return Edge(
-        places_mm=np.column_stack([x[safe[rows].argmax(axis=1)], y[rows]]),
-        from_mm=y_from_mm,
-        to_mm=y_to_mm,
+        places_mm=np.column_stack([x[first[rows]], y[rows]]), from_mm=y_from_mm, to_mm=y_to_mm
     )
+
+
+def _first_safe(
+    zone: BaseGeometry, x: NDArray[np.float64], y: NDArray[np.float64]
+) -> NDArray[np.intp]:
+    """For each y the first of the x that is safe, as its number; len(x): none is."""
+    first = np.full(len(y), len(x))
+    rows = np.arange(len(y))  # for which none was found yet
+    for begin in range(0, len(x), AT_ONCE):
+        some = x[begin : begin + AT_ONCE]
+        safe = np.asarray(shapely.intersects_xy(zone, some, y[rows, np.newaxis]))  # or its edge
+        found = safe.any(axis=1)
+        first[rows[found]] = begin + safe[found].argmax(axis=1)
+        rows = rows[~found]
+    return first
 
 
 def corners_at(edge: Edge, *, low_mm: float, high_mm: float) -> tuple[int | None, int | None]:
@@ -96,18 +113,27 @@ def evenly(
     """
     y = edge.places_mm[:, 1]
     n = len(y)
-    gap = y[None, :] - y[:, None]
-    price = np.where((gap >= apart_mm) & (gap <= spacing_mm), gap**2, np.inf)
-    reach = price[0]  # cheapest way from the first place with one gap
+
+    def next_gap(ends: slice) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
+        """The cheapest way to each of these ends with one gap more, and where that gap begins."""
+        first = int(np.searchsorted(y, y[ends.start] - spacing_mm - SAME_MM))
+        gap = y[ends, np.newaxis] - y[first : ends.stop]
+        price = np.where((gap >= apart_mm) & (gap <= spacing_mm), gap**2, np.inf)
+        ways = reach[first : ends.stop] + price
+        best = ways.argmin(axis=1)
+        return ways[np.arange(len(ways)), best], first + best
+
+    reach = np.where(np.arange(n) == 0, 0.0, np.inf)
     came = []
-    for _ in range(between):
-        total = reach[:, None] + price
-        came.append(total.argmin(axis=0))
-        reach = total.min(axis=0)
-    if not np.isfinite(reach[n - 1]):
+    for left in range(between, -1, -1):
+        # where the last gap ends is known
+        begins = range(0, n, ENDS_AT_ONCE) if left > 0 else [n - 1]
+        found = [next_gap(slice(begin, min(begin + ENDS_AT_ONCE, n))) for begin in begins]
+        reach = np.concatenate([cost for cost, _ in found])
+        came.append(np.concatenate([start for _, start in found]))
+    if not np.isfinite(reach[-1]):
         return None
-    rows = [n - 1]
-    for step in reversed(came):
+    rows = [n - 1, int(came[-1][-1])]
+    for step in reversed(came[:-1]):
         rows.append(int(step[rows[-1]]))
-    rows.append(0)
     return [(float(a), float(b)) for a, b in edge.places_mm[rows[::-1]]]

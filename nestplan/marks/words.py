@@ -5,8 +5,10 @@ zones.
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from nestplan.geometry.offset import grown
 from nestplan.job import Sensor
-from nestplan.marks.free_box import CELL_MM, BlankFilm
+from nestplan.marks.free_box import CELL_MM, GROWN_MM, BlankFilm
+from nestplan.marks.ink import Ink
 from nestplan.marks.lanes import Lanes
 from nestplan.marks.mark_plan import SCALE_BAR_MM, Slug
 from nestplan.marks.safe_zone import Web
@@ -50,20 +52,24 @@ def code_room(place_mm: tuple[float, float, float]) -> BaseGeometry:
 def place_words(
     web: Web,
     sensor: Sensor,
-    ink: BaseGeometry,
+    ink: Ink,
+    clear: BaseGeometry,
     marks: list[tuple[float, float]],
     length: float,
     kept: tuple[float, float] | None,
 ) -> Slug | Lanes | None:
     """Places for words and bars; a lane where the long bar has none; None: a longer end helps.
 
-    kept: lower left corner of the room already kept for the bar along the feed. The code never
-    makes a frame longer: it has no place where no blank film is left for it.
+    clear: what is kept blank besides. kept: lower left corner of the room already kept for the
+    bar along the feed. The code never makes a frame longer: it has no place where no blank film
+    is left for it.
     """
     left, right = web.printable_mm
     field = (left + 1, 0.5, right - 1, length - 0.5)
-    rings = shapely.buffer(shapely.points(marks), blank_round_mm(sensor))
-    film = BlankFilm(field, [ink, *rings])
+    blank = shapely.union_all(shapely.buffer(shapely.points(marks), blank_round_mm(sensor)))
+    others = [blank, clear]
+    larger = [*ink.grown(GROWN_MM), *(grown(each, GROWN_MM) for each in others)]
+    film = BlankFilm(field, [*ink.copies(), *others], larger)
     tall, wide = SCALE_BAR_MM + 2 * AROUND_MM, BAR_MM + 1
     along = kept or film.box(width_mm=wide, height_mm=tall, toward_mm=(left, length / 3))
     if along is None:

@@ -3,7 +3,7 @@
 from nestplan.nest.engine import Budget, Engine, Progress, Watch, never, unwatched
 from nestplan.nest.missing import Missing
 from nestplan.nest.nested import Carried, Nest, Strip, Tried
-from nestplan.nest.placements import Layout, Placements, placed
+from nestplan.nest.placements import Layout, Placements, alike, placed
 from nestplan.nest.task import Obstacle, Shape, Task
 
 __all__ = [
@@ -21,6 +21,7 @@ __all__ = [
     "Task",
     "Tried",
     "Watch",
+    "alike",
     "never",
     "placed",
     "unwatched",

@@ -5,7 +5,12 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nestplan.marks.free_box import BlankFilm
+from nestplan.marks.free_box import GROWN_MM, BlankFilm
+
+
+def blank_film(field, areas) -> BlankFilm:
+    return BlankFilm(field, areas, [shapely.buffer(area, GROWN_MM) for area in areas])
+
 
 FIELD = (11.0, 0.5, 189.0, 99.5)
 
@@ -24,7 +29,7 @@ def film(seed: int, number: int) -> tuple[BlankFilm, shapely.Geometry]:
             if kind == 1
             else shapely.box(x, y, x + 3 * r, y + 0.4)
         )
-    return BlankFilm(FIELD, areas), shapely.union_all(areas)
+    return blank_film(FIELD, areas), shapely.union_all(areas)
 
 
 @given(st.integers(0, 10_000), st.integers(0, 25))
@@ -50,12 +55,12 @@ def test_on_blank_film_a_box_is_where_it_is_wished():
 
 
 def test_where_everything_is_printed_there_is_no_box():
-    blank = BlankFilm(FIELD, [shapely.box(0, 0, 200, 100)])
+    blank = blank_film(FIELD, [shapely.box(0, 0, 200, 100)])
 
     assert blank.box(width_mm=20, height_mm=5, toward_mm=(0, 0)) is None
 
 
 def test_a_field_narrower_than_the_box_has_none():
-    blank = BlankFilm((0.0, 0.0, 4.0, 90.0), [])
+    blank = blank_film((0.0, 0.0, 4.0, 90.0), [])
 
     assert blank.box(width_mm=6, height_mm=5, toward_mm=(0, 0)) is None
