@@ -5,7 +5,9 @@ units in the next, and a sentence can take both with `str`. Files for machines
 (summary, SVG) never use this module.
 """
 
+from collections.abc import Iterable
 from decimal import ROUND_HALF_UP, Decimal
+from itertools import groupby
 from math import ceil, floor, log10
 from typing import NamedTuple
 
@@ -134,3 +136,12 @@ def travel_words(travel_mm: float, bound_mm: float) -> str:
         return way
     least = Figure(fixed(floor(bound_mm / 100 + SAME_STEP) / 10, 1), "m")
     return f"{way}, no order takes less than {least}"
+
+
+def ranges(numbers: Iterable[int]) -> str:
+    """Whole numbers, those in a row as one: 1 to 4, 7, 9 to 12."""
+    said = []
+    for _, run in groupby(enumerate(sorted(numbers)), key=lambda pair: pair[1] - pair[0]):
+        each = [number for _, number in run]
+        said.append(str(each[0]) if len(each) == 1 else f"{each[0]} to {each[-1]}")
+    return ", ".join(said)

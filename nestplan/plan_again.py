@@ -22,9 +22,8 @@ from nestplan.again import (
 )
 from nestplan.artwork import Artwork, load_artwork
 from nestplan.faults import Fault, Note
-from nestplan.figures import count, length
+from nestplan.figures import count, length, ranges
 from nestplan.files import Run
-from nestplan.files.proof_page_slip import ranges
 from nestplan.job import Job, read_job
 from nestplan.marks.film import tail_mm
 from nestplan.nest import Budget, Watch, never, unwatched

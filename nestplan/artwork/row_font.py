@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import svg2pdf_py
-from fontTools import subset
 from fontTools.ttLib import TTFont, TTLibError
 
 from nestplan.artwork.find import find_file, read_file
@@ -80,6 +79,8 @@ NAMES = [1, 2, 4, 6, 16, 17]  # what a face is called by; its licence's text wou
 
 def _cut_down(face: Face, text: str) -> bytes:
     """The face with the glyphs of a text, no hints: a printer has dots enough."""
+    from fontTools import subset  # takes long to load, and few jobs have rows
+
     options = subset.Options(
         hinting=False, layout_features=["*"], name_IDs=NAMES, notdef_outline=True
     )

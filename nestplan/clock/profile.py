@@ -12,7 +12,6 @@ from functools import lru_cache
 from math import exp, log
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from nestplan.clock.cut_time import cut_s
 from nestplan.clock.print_time import print_s
@@ -79,6 +78,8 @@ def _curve(
     ratio: tuple[float, ...], way_mm: tuple[float, ...]
 ) -> tuple[list[float], list[list[float]]]:
     """A smooth curve that never swings: Fritsch and Carlson, SIAM J. Numer. Anal. 17 (1980) 238."""
+    from scipy.interpolate import PchipInterpolator  # takes long to load, and few commands ask
+
     known = PchipInterpolator(np.log(ratio), np.log(way_mm))
     return known.x.tolist(), known.c.T.tolist()
 

@@ -2,8 +2,7 @@
 
 from nestplan.files.material import material
 from nestplan.files.press_rules import breaches, press_notes
-from nestplan.files.proof_tables import bound_said
-from nestplan.files.run import Run
+from nestplan.files.run import Run, bound_said
 from nestplan.files.together import write_new, write_together
 from nestplan.files.trade_rows import trade_rows, trade_words
 from nestplan.files.writer import run_files

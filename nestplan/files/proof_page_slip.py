@@ -1,8 +1,6 @@
 """A packing slip a recipient: what is theirs, how many, and where on the film it lies."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import groupby
 
 import numpy as np
 
@@ -174,7 +172,7 @@ def _places(run: Run, decals: tuple[int, ...]) -> Table:
                         str(frame.index),
                         str(index + 1),
                         str(int(own.sum())),
-                        ranges(copies[own].tolist()),
+                        figures.ranges(copies[own].tolist()),
                         f"{figures.fixed(y[own].min(), 0)} to {figures.fixed(y[own].max(), 0)}",
                     )
                 )
@@ -228,12 +226,3 @@ def _rows(run: Run, decals: tuple[int, ...]) -> tuple[Table, ...]:
             )
         )
     return tuple(tables)
-
-
-def ranges(numbers: Iterable[int]) -> str:
-    """1 to 4, 7, 9 to 12."""
-    said = []
-    for _, run in groupby(enumerate(sorted(numbers)), key=lambda pair: pair[1] - pair[0]):
-        each = [number for _, number in run]
-        said.append(str(each[0]) if len(each) == 1 else f"{each[0]} to {each[-1]}")
-    return ", ".join(said)

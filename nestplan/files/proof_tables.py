@@ -10,7 +10,7 @@ from nestplan.files.proof_sheet import Box, Sheet
 from nestplan.files.proof_style import ACCENT, CUT
 from nestplan.files.proof_table import Cell, Column, Draw, Table, swatch
 from nestplan.files.proof_words import notes
-from nestplan.files.run import Run
+from nestplan.files.run import Run, bound_said
 from nestplan.nest import Carried
 
 FILLS = ("#1F5F8B", "#6F93AC", "#A9BDCB", "#C9D4DC", "#D9DEE2", "#E8EBED")
@@ -46,12 +46,6 @@ def film_table(run: Run, used: Material) -> Table:
         rows=tuple((name, figure.figure, figure.unit) for name, figure in rows),
         after=f"{bound_said(run).capitalize()}. Bound: {one_line(run.nest.bound_reason)}.",
     )
-
-
-def bound_said(run: Run) -> str:
-    """How far the nest is from the best possible."""
-    narrow = run.job.print_width_mm is not None
-    return figures.bound_words(run.nest.length_mm, run.nest.bound_mm, narrow=narrow)
 
 
 def carried_table(carried: Carried) -> Table:

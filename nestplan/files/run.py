@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from nestplan import figures
 from nestplan.artwork import Artwork
 from nestplan.clock import Times
 from nestplan.cost import Estimate
@@ -40,3 +41,9 @@ class Run:
     again: str | None = None
     overs: tuple[int, ...] = ()
     trade: Trade | None = None  # where the job has an aim
+
+
+def bound_said(run: Run) -> str:
+    """How far the nest is from the best possible."""
+    narrow = run.job.print_width_mm is not None
+    return figures.bound_words(run.nest.length_mm, run.nest.bound_mm, narrow=narrow)

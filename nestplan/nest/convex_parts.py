@@ -34,7 +34,7 @@ def convex_parts_outside(region: Area) -> tuple[Area, list[Points]]:
     for share in BAY_SHARES:
         if len(parts) <= PARTS_MANY:
             break
-        grown = _bays_simplified(region, share * max(right - left, top - bottom))
+        grown = bays_simplified(region, share * max(right - left, top - bottom))
         region, parts = grown, convex_parts(grown)
     return region, parts
 
@@ -86,7 +86,7 @@ def _cross(points: Points, a: int, b: int, c: int) -> float:
     return float((bx - ax) * (cy - ay) - (by - ay) * (cx - ax))
 
 
-def _bays_simplified(region: Area, off_mm: float) -> Area:
+def bays_simplified(region: Area, off_mm: float) -> Area:
     """The region with fewer corners in its bays; unchanged where that would not be an area."""
     polygons = [
         shapely.Polygon(

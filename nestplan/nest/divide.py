@@ -30,6 +30,7 @@ FULL_STEPS = 1_000  # to find out how many copies a full frame holds
 LONG_STEPS = 4_000  # for the long nest that is cut
 LONG_LEAST = 600  # copies; frames of fewer are searched well, and their equal mixes win
 TRIAL_MARGIN = 1.10  # a full search has never shortened a trial by more than this
+TRIAL_MARGIN_IN_HASTE = 1.19  # after a trial that is shorter itself
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -121,7 +122,8 @@ def _race_each(
     if len(mixes) < task.copies:
         trial = replace(budget, steps=max(1, budget.steps // TRIAL_SHARE))
         first = race(part_of(task, distinct[0], length_most_mm), trial)
-        if first.best.length_mm > TRIAL_MARGIN * length_most_mm and len(mixes) > 0:
+        margin = TRIAL_MARGIN_IN_HASTE if budget.haste else TRIAL_MARGIN
+        if first.best.length_mm > margin * length_most_mm and len(mixes) > 0:
             return None
     share = replace(budget, steps=max(1, budget.steps // len(distinct)))
     raced: dict[Counts, Race] = {}

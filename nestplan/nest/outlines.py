@@ -38,7 +38,8 @@ class Outlines:
         from nestplan.nest.pieces import pieces_of
         from nestplan.nest.team import Team
 
-        pieces = pieces_of(task if self.start is None else _with_angles_of(self.start, task))
+        asked = task if self.start is None else _with_angles_of(self.start, task)
+        pieces = pieces_of(asked, haste=budget.haste)
         if pieces is None:
             return self.start
         given = pieces.places(self.start.placements) if self.start is not None else None

@@ -16,6 +16,7 @@ from nestplan.geometry.same import SAME_MM
 from nestplan.nest.convex_parts import Area
 from nestplan.nest.fields import Form, Variant, form_of
 from nestplan.nest.placements import Placements
+from nestplan.nest.rough import ROUGH_MM, rough
 from nestplan.nest.task import Obstacle, Task
 
 SAME_SHARE = 1e-7  # of its area: a turned shape that differs by less is the same shape
@@ -42,7 +43,8 @@ class Places:
 class Pieces:
     """All that a search needs to know of a task; rows of arrays as named.
 
-    forms, variants: those of the shapes first, then those of the obstacles.
+    forms, variants: those of the shapes first, then those of the obstacles. Forms may be rough,
+               boxes of variants never are.
     apart_mm:  (forms, forms) least distances; -1 for two obstacles, which never meet.
     kinds:     (pieces, 2) first variant and number of variants; fixed pieces last.
     rooms_mm:  (variants, 2) least and greatest x of the centre of area.
@@ -110,8 +112,11 @@ class Pieces:
         return None
 
 
-def pieces_of(task: Task) -> Pieces | None:
-    """The pieces of a task; None when a shape fits the strip at no angle."""
+def pieces_of(task: Task, *, haste: bool = False) -> Pieces | None:
+    """The pieces of a task; None when a shape fits the strip at no angle.
+
+    haste: forms are rough, so that their fields are made soon.
+    """
     centred = [_about_centre(shape.outline.region) for shape in task.shapes]
     forms = [form_of(region) for region, _ in centred]
     variants: list[Variant] = []
@@ -134,10 +139,12 @@ def pieces_of(task: Task) -> Pieces | None:
     kinds += [(len(variants) + k, 1) for k in fixed.which]
     area = sum(shape.copies * shape.outline.area_mm2 for shape in task.shapes)
     longest = max(max(f.box(0.0)[2:]) - min(f.box(0.0)[:2]) for f in forms)
+    if haste:
+        forms = [form_of(rough(region)) for region, _ in centred]
     return Pieces(
         forms=(*forms, *fixed.forms),
         variants=(*variants, *fixed.variants),
-        apart_mm=_apart(task, fixed.apart_mm),
+        apart_mm=_apart(task, fixed.apart_mm, ROUGH_MM if haste else 0.0),
         kinds=np.array(kinds, dtype=np.int32),
         rooms_mm=np.array(rooms + [(0.0, 0.0)] * len(fixed.variants)),
         fixed_mm=fixed.centres_mm,
@@ -232,10 +239,11 @@ def _obstacles(obstacles: tuple[Obstacle, ...], first_form: int) -> _Fixed:
     return _Fixed(forms=forms, variants=variants, apart_mm=apart, which=which, centres_mm=centres)
 
 
-def _apart(task: Task, obstacles_mm: list[float]) -> Floats:
+def _apart(task: Task, obstacles_mm: list[float], more_mm: float) -> Floats:
+    """`Pieces.apart_mm`; more_mm: for each of the two that is a shape."""
     shapes, fixed = len(task.shapes), len(obstacles_mm)
     apart = np.full((shapes + fixed, shapes + fixed), -1.0)
-    apart[:shapes, :shapes] = np.array(task.apart_mm)
-    apart[:shapes, shapes:] = np.array(obstacles_mm)
-    apart[shapes:, :shapes] = np.array(obstacles_mm).reshape(-1, 1)
+    apart[:shapes, :shapes] = np.array(task.apart_mm) + 2 * more_mm
+    apart[:shapes, shapes:] = np.array(obstacles_mm) + more_mm
+    apart[shapes:, :shapes] = np.array(obstacles_mm).reshape(-1, 1) + more_mm
     return apart

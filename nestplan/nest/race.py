@@ -9,7 +9,7 @@ keeps to it because what the search starts from is found with steps of their own
 for every budget, and because whatever an engine reached on the way is kept.
 """
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 
 from nestplan.nest.blocks import Blocks
@@ -31,6 +31,11 @@ SEARCHED_IN_HASTE = 400  # pieces of a frame
 PROVEN_MM = 1e-6  # a layout this near its bound cannot be shortened
 
 
+KEPT_MOST = 200  # races in haste
+
+_kept: dict[tuple[Hashable, int, int, int], "Race"] = {}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Race:
     """The shortest verified layout of a strip, and the length each engine reached.
@@ -46,9 +51,7 @@ class Race:
 def race(task: Task, budget: Budget, watch: Watch = unwatched) -> Race:
     """Run every engine within the budget and keep the shortest answer the verifier passes."""
     if budget.haste:
-        field = _Field(task, watch, 0.0)
-        _run_in_haste(field, task, budget)
-        return field.result()
+        return _in_haste(task, budget, watch)
     field = _Field(task, watch, lower_bound(task).length_mm)
     _run_quick(field, budget)
     quick = field.best
@@ -59,6 +62,21 @@ def race(task: Task, budget: Budget, watch: Watch = unwatched) -> Race:
     elif field.open:
         field.run(Outlines(start=_start(task, quick, budget)), budget)
     return field.result()
+
+
+def _in_haste(task: Task, budget: Budget, watch: Watch) -> Race:
+    """A race for a price; its result is kept, for other quantities often have equal frames."""
+    asked = task.key, budget.steps, budget.seed, budget.workers
+    if asked in _kept:
+        return _kept[asked]
+    field = _Field(task, watch, 0.0)
+    _run_in_haste(field, task, budget)
+    raced = field.result()
+    if not budget.stopped():
+        if len(_kept) >= KEPT_MOST:
+            _kept.clear()
+        _kept[asked] = raced
+    return raced
 
 
 def _run_quick(field: "_Field", budget: Budget) -> None:

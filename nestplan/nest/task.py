@@ -1,5 +1,6 @@
 """What a nesting engine is asked: shapes, copies, distances, a strip. No job, no art."""
 
+from collections.abc import Hashable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -57,3 +58,17 @@ class Task:
     def copies(self) -> int:
         """Pieces in all."""
         return sum(shape.copies for shape in self.shapes)
+
+    @cached_property
+    def key(self) -> Hashable:
+        """The same for tasks that ask the same, whatever their shapes are called."""
+        shapes = tuple(
+            (_key(s.outline), s.copies, s.angles_deg, s.any_angle, s.edge_mm, s.best_deg)
+            for s in self.shapes
+        )
+        obstacles = tuple((_key(each.outline), each.apart_mm) for each in self.obstacles)
+        return shapes, self.width_mm, self.apart_mm, self.length_most_mm, obstacles
+
+
+def _key(outline: Outline) -> tuple[bytes, ...]:
+    return tuple(ring.tobytes() for ring in outline.rings)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from nestplan.faults import OUT_OF_REACH, Fault
-from nestplan.files.proof_page_slip import ranges
+from nestplan.figures import ranges
 from nestplan.stock.book import LOST, RUN, Book, Movement, Reservation, metres, um_of_mm
 from nestplan.stock.enter import book, piece_of
 from nestplan.stock.history import Expected, insert_expected, insert_took

@@ -6,8 +6,8 @@ from dataclasses import replace
 import pypdfium2 as pdfium
 import pytest
 
+from nestplan.figures import ranges
 from nestplan.files.proof_lengths import Lengths
-from nestplan.files.proof_page_slip import ranges
 from nestplan.files.proof_pdf import proof_pdf
 from tests.files.handmade import a_run
 from tests.files.proof_samples import SAMPLES, sample
