@@ -29,7 +29,7 @@ from nestplan.plan import WORKERS, marks_round, measured, nest_within, with_quan
 from nestplan.stock import film_at_hand
 from nestplan.stock.history import Stage
 
-PRICE_STEPS = 3_000
+PRICE_STEPS = 2_600
 SAME_FILM_MM = 1e-3
 MORE_MOST = 4096  # copies
 

@@ -27,6 +27,7 @@ from nestplan.nest.verify import verify
 START_STEPS = 4_000  # of the engines that find what the search starts from
 HASTE_STEPS = 200
 ALL_OF_ITS_BOX = 0.97
+HALF_EMPTY = 0.75
 SEARCHED_IN_HASTE = 400  # pieces of a frame
 PROVEN_MM = 1e-6  # a layout this near its bound cannot be shortened
 
@@ -89,25 +90,28 @@ def _run_quick(field: "_Field", budget: Budget) -> None:
 def _run_in_haste(field: "_Field", task: Task, budget: Budget) -> None:
     """One engine that suits the task beside the quickest.
 
-    A shape that fills its box lies in columns: no pattern lays it closer than boxes.
+    A shape that fills its box lies in columns: no pattern lays it closer than boxes. Where boxes
+    are nearly half empty, a search over outlines has always won.
     """
     field.run(Columns(), budget)
     if len(task.shapes) == 1 and not task.obstacles:
-        if _fills_its_box(task) < ALL_OF_ITS_BOX:
+        if _box_share(task) < ALL_OF_ITS_BOX:
             field.run(Patterns(), budget)
             field.run(Discs(), replace(budget, steps=HASTE_STEPS))
         return
-    field.run(Boxes(), replace(budget, steps=HASTE_STEPS))
+    if _box_share(task) > HALF_EMPTY or task.copies > SEARCHED_IN_HASTE:
+        field.run(Boxes(), replace(budget, steps=HASTE_STEPS))
     if field.open and task.copies > SEARCHED_IN_HASTE:
         field.run(Blocks(), budget)
     elif field.open:
         field.run(Outlines(), budget)
 
 
-def _fills_its_box(task: Task) -> float:
-    """The share of its box that the one shape covers."""
-    outline = task.shapes[0].outline
-    return outline.area_mm2 / (outline.width_mm * outline.height_mm)
+def _box_share(task: Task) -> float:
+    """The share of their boxes that all copies cover."""
+    outlines = [(shape.outline, shape.copies) for shape in task.shapes]
+    covered = sum(copies * outline.area_mm2 for outline, copies in outlines)
+    return covered / sum(copies * o.width_mm * o.height_mm for o, copies in outlines)
 
 
 def _start(task: Task, layout: Layout | None, budget: Budget) -> Layout | None:
