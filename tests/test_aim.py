@@ -52,10 +52,10 @@ def once():
     nests, plans = {}, {}
     real_nest, real_plan = plan.short_nest, plan.plan_at
 
-    def planned(job, *others):
+    def planned(job, *others, **how):
         key = job.shop_path, job.print_width_mm
         if key not in plans:
-            plans[key] = real_plan(job, *others)
+            plans[key] = real_plan(job, *others, **how)
         return plans[key]
 
     def nested(job, *others):
