@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from math import log2
 from pathlib import Path
 
 from nestplan import __version__
@@ -20,7 +19,7 @@ from nestplan.cost import (
     spoilage_for,
     with_overs,
 )
-from nestplan.cut import cut_notes, knife_of, plan_cut, wishes_of
+from nestplan.cut import cut_notes, knife_of, plan_cut, proof_within, wishes_of
 from nestplan.faults import Note
 from nestplan.figures import count
 from nestplan.files import Run, breaches, press_notes
@@ -146,9 +145,7 @@ def plan_at(
         marks,
         knife_of(job),
         wishes,
-        prove=prove,
-        halvings=max(0, int(log2(budget.steps / STEPS))),
-        stopped=budget.stopped,
+        proof=proof_within(budget.steps / STEPS, budget.stopped) if prove else None,
     )
     told += cut_notes(artwork.decals, cut)
     left_mm, right_mm = web_of(job).printable_mm

@@ -15,7 +15,7 @@ from nestplan.nest import Budget
 from nestplan.plan import plan_at, plan_job
 from tests.small_job import SHOP_TOML, changed, write_small_job
 
-STEPS = 200
+STEPS = 60
 FINE = """
 [[machine.mode]]
 name = "banner"

@@ -112,7 +112,7 @@ def test_the_check_names_what_stands_where_there_is_no_film(cornered, tmp_path, 
 def test_a_narrow_remnant_has_its_marks_on_it_and_more_frames_lie_on_whole_film(tmp_path):
     job = with_remnant(tmp_path, NARROW)
     changed(tmp_path / "job/shop.toml", "frame_greatest_mm = 1200", "frame_greatest_mm = 260")
-    changed(job, "quantity = 8", "quantity = 24")
+    changed(job, "quantity = 8", "quantity = 12")
     said = plan(job, tmp_path / "out", steps=30)
 
     assert len(said["frames"]) >= 2

@@ -1,6 +1,6 @@
 """The cut of a whole run: frame by frame, window by window, kiss cuts, weed lines, through cuts."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from math import dist
 
@@ -13,12 +13,13 @@ from nestplan.cut.cut_plan import KINDS, NO_DECAL, CutPlan, CutStroke, Extras, F
 from nestplan.cut.knife import Knife, turned_round
 from nestplan.cut.order import Rings, cutting_order
 from nestplan.cut.overcut import lifted_at, refuse_long, run_on
+from nestplan.cut.proof import A_PLANS, Proof
 from nestplan.cut.rings import placed_rings
 from nestplan.cut.strokes import Strokes, strokes_of
 from nestplan.cut.windows import window_of
 from nestplan.cut.wishes import Wishes
 from nestplan.marks import Frame, MarkPlan
-from nestplan.nest import Nest, Strip, never
+from nestplan.nest import Nest, Strip
 
 
 def plan_cut(
@@ -29,9 +30,7 @@ def plan_cut(
     wishes: Wishes | None = None,
     *,
     rough: bool = False,
-    prove: bool = True,
-    halvings: int = 0,
-    stopped: Callable[[], bool] = never,
+    proof: Proof | None = A_PLANS,
 ) -> CutPlan:
     """All that is cut of all copies in cutting order, run coordinates.
 
@@ -39,8 +38,7 @@ def plan_cut(
     ring comes after every ring of its window and kind that lies in it.
 
     rough: the first way, not searched for a better one, and no bound (0): for a price.
-    prove: work out the bound of the travel, else it is 0. halvings, stopped: how far it is
-    worked out, as `travel_bound_mm` has it.
+    proof: how closely the bound of the travel is worked out; None: it is 0.
     raises: Fault where a line is longer than a window, shorter than the overcut, or has no
     room for tabs.
     """
@@ -62,7 +60,7 @@ def plan_cut(
         contours=sum(len(strip.placements) for strip in nest.strips),
         length_mm=sum(_knife_mm(cut.strokes) for cut in frames),
         travel_mm=sum(_travel_mm(frame, cut) for frame, cut in both),
-        travel_bound_mm=0.0 if rough or not prove else _bound_mm(marks, frames, halvings, stopped),
+        travel_bound_mm=0.0 if rough or proof is None else _bound_mm(marks, frames, proof),
         extras=_extras(frames, made, knife, wishes),
     )
 
@@ -161,9 +159,7 @@ def _travel_mm(frame: Frame, cut: FrameCut) -> float:
     )
 
 
-def _bound_mm(
-    marks: MarkPlan, frames: Sequence[FrameCut], halvings: int, stopped: Callable[[], bool]
-) -> float:
+def _bound_mm(marks: MarkPlan, frames: Sequence[FrameCut], proof: Proof) -> float:
     """Least travel of all frames; of frames that are nested and marked alike, worked out once.
 
     Strokes that are lifted elsewhere than put down are bounded as one piece, end to end.
@@ -184,8 +180,7 @@ def _bound_mm(
                 rings,
                 np.array(phase, dtype=np.int64),
                 whole=np.array([stroke.is_line for stroke in cut.strokes]),
-                halvings=halvings,
-                stopped=stopped,
+                proof=proof,
             )
         total_mm += max(0.0, known[alike] - sum(stroke.overcut_mm for stroke in cut.strokes))
     return total_mm

@@ -17,7 +17,6 @@ of both its ends give way. So the bound holds wherever the work ends. Within a p
 moves for nothing, so pieces that a way would enter may be halved, again and again.
 """
 
-from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -26,15 +25,15 @@ from numpy.typing import NDArray
 
 from nestplan.cut.entries import Entries, entries_of, halved
 from nestplan.cut.programme import END, START, Programme, Solved
+from nestplan.cut.proof import A_PLANS, LEAST_PIECES, Proof
 from nestplan.cut.regions import regions
 from nestplan.cut.subtours import subtours
-from nestplan.nest import never
 
 NEAR_RINGS = 5  # each piece has a leg to the nearest piece of each of these, to begin with
 PRICED_MOST = 6  # legs times pieces that join the programme at once
 UNSETTLED_MM = 1e-3  # a leg that would save less need not join
 CUTS_MOST = 100  # that join in one round
-PIECES_OF_RING, PIECES_MOST, LEAST_PIECES = 16, 1_600, 4
+PIECES_MOST = 1_600  # of all rings
 ROUNDS = 3  # with the same pieces
 ENTERED = 0.05  # of a way: a piece that is entered less is not halved
 SHORTEST_MM = 1.0  # and no shorter one
@@ -47,39 +46,34 @@ def travel_bound_mm(
     phase: NDArray[np.int64],
     *,
     whole: NDArray[np.bool_] | None = None,
-    pieces: int | None = None,
+    proof: Proof = A_PLANS,
     rounds: int = ROUNDS,
-    halvings: int = 0,
-    stopped: Callable[[], bool] = never,
 ) -> float:
     """Least travel from the origin through one point of every ring, phase after phase.
 
     origin_mm: (2,); None: the knife comes from anywhere. phase: (m,) phases follow by number.
     whole: (m,) which are left elsewhere than they are entered: never divided.
-    pieces: of each ring, more prove more; absent: sixteen, fewer for many rings. Of very many
-    rings each is only held to be reached from its nearest neighbour.
-    halvings: how often pieces that a way would enter are halved, with `rounds` after each.
-    stopped: asked before pieces are halved; once True the best so far is returned.
+    proof: more pieces prove more; of many rings fewer are made, and of very many each ring is only
+    held to be reached from its nearest neighbour. rounds: of work with the same pieces.
     """
     if not rings:
         return 0.0
     _, phase = np.unique(phase, return_inverse=True)
-    if pieces is None:
-        pieces = min(PIECES_OF_RING, PIECES_MOST // len(rings))
-        if pieces < LEAST_PIECES:
-            return _nearest_sum(rings)
+    pieces = min(proof.pieces, PIECES_MOST // len(rings))
+    if pieces < LEAST_PIECES:
+        return _nearest_sum(rings)
     whole = np.zeros(len(rings), np.bool_) if whole is None else whole
     entries = entries_of(rings, pieces, whole)
     programme = Programme(ring=entries.ring, phase=phase)
     programme.add_legs(*_first_legs(origin_mm, entries, phase))
     programme.cuts = regions(rings, entries)
-    best, told = 0.0, len(programme.cuts)
+    best, told, halvings = 0.0, len(programme.cuts), proof.halvings
     while True:
         solved, bound = _worked_out(programme, entries, rounds)
         best = max(best, bound)
         divided = (solved.entered > ENTERED) & (entries.length_mm > SHORTEST_MM)
         divided &= ~whole[entries.ring]
-        if halvings == 0 or not divided.any() or stopped():
+        if halvings == 0 or not divided.any() or proof.stopped():
             return best
         halvings -= 1
         entries, parent = halved(rings, entries, divided)

@@ -12,6 +12,7 @@ import numpy as np
 
 from nestplan.artwork import load_artwork
 from nestplan.cut.plan_cut import KINDS, plan_cut
+from nestplan.cut.proof import Proof
 from nestplan.cut.travel_bound import travel_bound_mm
 from nestplan.job import read_job
 from nestplan.nest import Budget, never, unwatched
@@ -36,7 +37,9 @@ def proofs(name, pieces, halvings):
     for many in pieces:
         for often in halvings:
             began = time.process_time()
-            bound_mm = travel_bound_mm(origin, lines, phase, pieces=many, halvings=often)
+            bound_mm = travel_bound_mm(
+                origin, lines, phase, proof=Proof(pieces=many, halvings=often)
+            )
             yield {
                 "name": f"{name}, {many} pieces, halved {often} times",
                 "value": round(travel_mm, 1),

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from nestplan.cut import plan_cut
 from nestplan.cut.entries import entries_of, halved
 from nestplan.cut.programme import END, START, Programme
+from nestplan.cut.proof import Proof, proof_within
 from nestplan.cut.regions import regions
 from nestplan.cut.search import best_starts
 from nestplan.cut.subtours import over_edge
@@ -50,7 +51,7 @@ def test_no_order_and_no_start_goes_below_it(squares, knife, data):
     phase = np.array([data.draw(st.integers(0, 2)) for _ in squares])
 
     rounds, halvings = data.draw(st.integers(1, 6)), data.draw(st.integers(0, 3))
-    bound = travel_bound_mm(knife, squares, phase, rounds=rounds, halvings=halvings)
+    bound = travel_bound_mm(knife, squares, phase, rounds=rounds, proof=Proof(halvings=halvings))
 
     assert 0 <= bound <= best_way_mm(knife, squares, phase) + 1e-6
 
@@ -116,7 +117,8 @@ def test_more_pieces_prove_more_of_rings_side_by_side():
     phase = np.zeros(16, dtype=int)
 
     few, more = (
-        travel_bound_mm(np.array([-5.0, -5.0]), squares, phase, pieces=pieces) for pieces in (4, 24)
+        travel_bound_mm(np.array([-5.0, -5.0]), squares, phase, proof=Proof(pieces=pieces))
+        for pieces in (4, 24)
     )
 
     assert few < more
@@ -126,8 +128,10 @@ def test_halved_pieces_prove_more_until_the_work_is_stopped():
     squares = [square(33.0 * x, 33.0 * y, 30.0) for x in range(3) for y in range(3)]
     asked = (np.array([-5.0, -5.0]), squares, np.zeros(9, dtype=int))
 
-    once, more = (travel_bound_mm(*asked, pieces=4, halvings=halvings) for halvings in (0, 2))
-    stopped = travel_bound_mm(*asked, pieces=4, halvings=2, stopped=lambda: True)
+    once, more = (
+        travel_bound_mm(*asked, proof=Proof(pieces=4, halvings=halvings)) for halvings in (0, 2)
+    )
+    stopped = travel_bound_mm(*asked, proof=Proof(pieces=4, halvings=2, stopped=lambda: True))
 
     assert stopped == once < more
 
@@ -189,3 +193,11 @@ def test_every_way_enters_and_leaves_a_region():
     assert len(found) >= 4
     assert all(over_edge(legs, cut.inside).sum() >= 2 for cut in found)
     assert all(cut.inside[entries.ring == cut.ring].all() for cut in found)
+
+
+def test_a_longer_search_proves_more_closely():
+    shares = [0.001, 0.1, 1.0, 2.0, 8.5]
+    proofs = [proof_within(share) for share in shares]
+
+    assert [proof.pieces for proof in proofs] == [4, 8, 16, 16, 16]
+    assert [proof.halvings for proof in proofs] == [0, 0, 0, 1, 3]

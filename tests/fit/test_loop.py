@@ -120,7 +120,7 @@ def test_the_chance_of_a_white_edge_is_that_of_simulated_cuts(tmp_path):
     noise = {"print_noise_mm": 0.05, "sensor_noise_mm": 0.05, "cut_noise_mm": 0.5}
     folder = write_plan(tmp_path / "plan", "similarity", offset_sd_mm=0.0, **noise)
     plan = read_cut((folder / "cut-01.svg").read_bytes())
-    rng, said, out, prints = np.random.default_rng(8), [], 0, 150
+    rng, said, out, prints = np.random.default_rng(8), [], 0, 100
     for seed in range(prints):
         printer = Printer(size_mm=(600, 400), noise_mm=0.05, seed=seed)
         marks = printer.marks(plan.marks)

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nestplan.artwork import Decal
@@ -112,6 +112,7 @@ def test_with_lanes_the_marks_stand_in_them_and_the_ends_stay_short():
     assert plan.frames[0].length_mm < nest.length_mm + 2 * 2 + 2 * 8
 
 
+@settings(max_examples=40)
 @given(
     st.floats(40, 250),
     st.integers(1, 6),

@@ -156,7 +156,7 @@ def test_small_days_are_solved_to_the_optimum(seed):
     assert found.bound.end_s == found.worth.end_s
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(st.integers(0, 10_000), st.integers(1, 4), st.integers(2, 9))
 def test_every_timetable_can_be_done_and_keeps_its_bound(seed, hands, jobs):
     day = five_machines(jobs, seed, due=True, hands=hands)
