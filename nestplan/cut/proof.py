@@ -14,7 +14,7 @@ OF_SHARE = ((0.5, PIECES), (1 / 16, 8))  # pieces of a ring, from so much of a w
 class Proof:
     """pieces: of each ring. halvings: how often pieces that a way would enter are halved.
 
-    stopped: asked before each halving; True ends the work with the best so far.
+    stopped: asked before each halving and after; True ends the work with the best so far.
     """
 
     pieces: int = PIECES

@@ -17,6 +17,7 @@ of both its ends give way. So the bound holds wherever the work ends. Within a p
 moves for nothing, so pieces that a way would enter may be halved, again and again.
 """
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -28,6 +29,7 @@ from nestplan.cut.programme import END, START, Programme, Solved
 from nestplan.cut.proof import A_PLANS, LEAST_PIECES, Proof
 from nestplan.cut.regions import regions
 from nestplan.cut.subtours import subtours
+from nestplan.nest import never
 
 NEAR_RINGS = 5  # each piece has a leg to the nearest piece of each of these, to begin with
 PRICED_MOST = 6  # legs times pieces that join the programme at once
@@ -67,15 +69,15 @@ def travel_bound_mm(
     programme = Programme(ring=entries.ring, phase=phase)
     programme.add_legs(*_first_legs(origin_mm, entries, phase))
     programme.cuts = regions(rings, entries)
-    best, told, halvings = 0.0, len(programme.cuts), proof.halvings
+    best, told, halvings, stopped = 0.0, len(programme.cuts), proof.halvings, never
     while True:
-        solved, bound = _worked_out(programme, entries, rounds)
+        solved, bound = _worked_out(programme, entries, rounds, stopped)
         best = max(best, bound)
         divided = (solved.entered > ENTERED) & (entries.length_mm > SHORTEST_MM)
         divided &= ~whole[entries.ring]
         if halvings == 0 or not divided.any() or proof.stopped():
             return best
-        halvings -= 1
+        halvings, stopped = halvings - 1, proof.stopped
         entries, parent = halved(rings, entries, divided)
         found = [replace(cut, inside=cut.inside[parent]) for cut in programme.cuts[told:]]
         programme = _finer(programme, solved, entries, parent, origin_mm)
@@ -84,14 +86,16 @@ def travel_bound_mm(
         programme.cuts += found
 
 
-def _worked_out(programme: Programme, entries: Entries, rounds: int) -> tuple[Solved, float]:
+def _worked_out(
+    programme: Programme, entries: Entries, rounds: int, stopped: Callable[[], bool]
+) -> tuple[Solved, float]:
     """Legs and cuts that help join the programme; the last answer, and the best bound."""
     best, middles = 0.0, _boxes(entries.line)[0]
     for last in range(1 - rounds, 1):
         solved = programme.solve()
         lacking, legs, cost = _priced(programme, entries, solved)
         best = max(best, programme.proven(solved, lacking))
-        if last == 0:
+        if last == 0 or stopped():
             break
         crowded = programme.crowded(solved)
         found = subtours(
