@@ -26,26 +26,39 @@ class Answer(NamedTuple):
 
 def least(
     cost: NDArray[np.float64], equal: csr_array, sums: NDArray[np.float64], most: csr_array
-) -> Answer:
+) -> Answer | None:
     """Minimise cost @ x where equal @ x = sums, most @ x <= 0 and x >= 0.
 
-    The programme must have a solution. Same programme, same answer.
+    The programme must have a solution. None: the solver gives up on it, even where it may
+    settle on a corner. Same programme, same answer.
     """
     model = mathopt.Model.from_model_proto(_model(cost, equal, sums, most))
+    for crossover in ("off", "on"):
+        answer = _solved(model, len(sums), crossover)
+        if answer is not None:
+            return answer
+    return None
+
+
+def _solved(model: mathopt.Model, equal: int, crossover: str) -> Answer | None:
     asked = mathopt.SolveParameters(
         lp_algorithm=mathopt.LPAlgorithm.BARRIER,
         highs=highs_pb2.HighsOptionsProto(
-            string_options={"run_crossover": "off"},
+            string_options={"run_crossover": crossover},
             double_options={"ipm_optimality_tolerance": TOLERANCE},
         ),
     )
-    result = mathopt.solve(model, mathopt.SolverType.HIGHS, params=asked)
-    price = np.array(result.dual_values(model.linear_constraints()))
+    try:
+        result = mathopt.solve(model, mathopt.SolverType.HIGHS, params=asked)
+        price = np.array(result.dual_values(model.linear_constraints()))
+        at = np.array(result.variable_values(model.variables()))
+    except Exception:  # of many kinds: no status of the solver's is worth a plan
+        return None
     return Answer(
         value=result.objective_value(),
-        at=np.maximum(np.array(result.variable_values(model.variables())), 0.0),
-        equal=price[: len(sums)],
-        most=np.maximum(-price[len(sums) :], 0.0),
+        at=np.maximum(at, 0.0),
+        equal=price[:equal],
+        most=np.maximum(-price[equal:], 0.0),
     )
 
 

@@ -60,13 +60,16 @@ class Programme:
         if len(singles):
             self.singles = np.unique(np.vstack([self.singles, singles]), axis=0)
 
-    def solve(self) -> Solved:
-        """The least length of a way."""
+    def solve(self) -> Solved | None:
+        """The least length of a way; None where the solver gives up."""
         pieces, rings, joins = len(self.ring), len(self.phase), int(self.phase.max())
         sums = np.concatenate([np.ones(rings), np.zeros(pieces), np.ones(2 + joins)])
         cost = np.concatenate([np.zeros(pieces), self.cost])
         most = vstack([self._cut_rows(), self._single_rows()]).tocsr()
-        length_mm, at, price, cuts = least(cost, self._rows(), sums, most)
+        answer = least(cost, self._rows(), sums, most)
+        if answer is None:
+            return None
+        length_mm, at, price, cuts = answer
         first = rings + pieces
         return Solved(
             length_mm=length_mm,

@@ -73,6 +73,8 @@ def travel_bound_mm(
     while True:
         solved, bound = _worked_out(programme, entries, rounds, stopped)
         best = max(best, bound)
+        if solved is None:
+            return max(best, _nearest_sum(rings))
         divided = (solved.entered > ENTERED) & (entries.length_mm > SHORTEST_MM)
         divided &= ~whole[entries.ring]
         if halvings == 0 or not divided.any() or proof.stopped():
@@ -88,11 +90,13 @@ def travel_bound_mm(
 
 def _worked_out(
     programme: Programme, entries: Entries, rounds: int, stopped: Callable[[], bool]
-) -> tuple[Solved, float]:
+) -> tuple[Solved | None, float]:
     """Legs and cuts that help join the programme; the last answer, and the best bound."""
     best, middles = 0.0, _boxes(entries.line)[0]
     for last in range(1 - rounds, 1):
         solved = programme.solve()
+        if solved is None:
+            break
         lacking, legs, cost = _priced(programme, entries, solved)
         best = max(best, programme.proven(solved, lacking))
         if last == 0 or stopped():

@@ -20,7 +20,9 @@ def test_it_finds_the_least_and_prices_that_prove_it(seed):
     most -= np.maximum(most @ point, 0.0)[:, None] / point.sum()  # the point keeps every row
     sums = equal @ point
 
-    value, at, price, cuts = least(cost, csr_array(equal), sums, csr_array(most))
+    answer = least(cost, csr_array(equal), sums, csr_array(most))
+    assert answer is not None
+    value, at, price, cuts = answer
 
     other = linprog(cost, A_eq=equal, b_eq=sums, A_ub=most, b_ub=np.zeros(4), method="highs-ds")
     assert value == pytest.approx(other.fun, rel=1e-4)
@@ -28,3 +30,7 @@ def test_it_finds_the_least_and_prices_that_prove_it(seed):
     assert price @ sums == pytest.approx(value, rel=1e-4)  # strong duality
     assert (cuts >= 0).all()
     assert (cost - price @ equal + cuts @ most > -1e-4).all()
+
+
+def test_it_gives_up_on_what_has_no_solution():
+    assert least(np.ones(2), csr_array([[1.0, 1.0]]), np.array([-1.0]), csr_array((0, 2))) is None

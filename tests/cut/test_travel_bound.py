@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nestplan.cut import plan_cut
+from nestplan.cut import plan_cut, programme
 from nestplan.cut.entries import entries_of, halved
+from nestplan.cut.interior import least
 from nestplan.cut.programme import END, START, Programme
 from nestplan.cut.proof import Proof, proof_within
 from nestplan.cut.regions import regions
@@ -154,13 +155,13 @@ def test_every_way_keeps_the_singles():
     """A way through one piece of each of four squares: from a piece to one ring goes one leg."""
     squares = [square(25.0 * k, 0.0, 10.0) for k in range(4)]
     entries = entries_of(squares, 2)
-    programme = Programme(ring=entries.ring, phase=np.zeros(4, dtype=int))
+    made = Programme(ring=entries.ring, phase=np.zeros(4, dtype=int))
     way = [START, 0, 3, 4, 7, END]
-    programme.add_legs(np.sort(np.column_stack([way[:-1], way[1:]]), axis=1), np.ones(5))
-    programme.add_singles(np.argwhere(np.ones((8, 4), dtype=bool)))
+    made.add_legs(np.sort(np.column_stack([way[:-1], way[1:]]), axis=1), np.ones(5))
+    made.add_singles(np.argwhere(np.ones((8, 4), dtype=bool)))
     entered = np.isin(np.arange(8), way).astype(float)
 
-    rows = programme._single_rows() @ np.concatenate([entered, np.ones(5)])
+    rows = made._single_rows() @ np.concatenate([entered, np.ones(5)])
 
     assert rows.max() == 0.0  # as many as may be
     assert rows.min() == -1.0  # none goes from an entered piece to a ring that is far along
@@ -170,16 +171,16 @@ def test_prices_that_are_too_high_give_way():
     """The proof stands on the prices as they are mended, not on what the solver says of them."""
     squares = [square(25.0 * k, 0.0, 10.0) for k in range(4)]
     entries = entries_of(squares, 8)
-    programme = Programme(ring=entries.ring, phase=np.zeros(4, dtype=int))
-    programme.add_legs(*_first_legs(np.zeros(2), entries, np.zeros(4, dtype=int)))
-    programme.cuts = regions(squares, entries)
-    solved = programme.solve()
+    made = Programme(ring=entries.ring, phase=np.zeros(4, dtype=int))
+    made.add_legs(*_first_legs(np.zeros(2), entries, np.zeros(4, dtype=int)))
+    made.cuts = regions(squares, entries)
+    solved = made.solve()
     too_high = replace(solved, worth=solved.worth + 6.0)
 
-    lacking, _, _ = _priced(programme, entries, too_high)
+    lacking, _, _ = _priced(made, entries, too_high)
 
-    assert programme.proven(too_high, np.zeros(32)) > 80.0 + 1e-6  # more than the best way
-    assert programme.proven(too_high, lacking) <= 80.0 + 1e-6
+    assert made.proven(too_high, np.zeros(32)) > 80.0 + 1e-6  # more than the best way
+    assert made.proven(too_high, lacking) <= 80.0 + 1e-6
 
 
 def test_every_way_enters_and_leaves_a_region():
@@ -201,3 +202,15 @@ def test_a_longer_search_proves_more_closely():
 
     assert [proof.pieces for proof in proofs] == [4, 8, 16, 16, 16]
     assert [proof.halvings for proof in proofs] == [0, 0, 0, 1, 3]
+
+
+@pytest.mark.parametrize("solves", [0, 1])
+def test_a_solver_that_gives_up_leaves_what_is_proven(monkeypatch, solves):
+    """Squares 15 mm apart, one after the other: the nearest neighbour of each is a bound too."""
+    squares = [square(25.0 * k, 0.0, 10.0) for k in range(4)]
+    answers = iter([least] * solves + [lambda *_: None] * 9)
+    monkeypatch.setattr(programme, "least", lambda *given: next(answers)(*given))
+
+    bound = travel_bound_mm(np.zeros(2), squares, np.zeros(4, dtype=int))
+
+    assert 45.0 - 1e-6 <= bound <= 80.0
