@@ -22,9 +22,13 @@ def regions(rings: list[NDArray[np.float64]], entries: Entries) -> list[Subtour]
     lines = np.array([shapely.LinearRing(ring) for ring in rings], dtype=object)
     box = shapely.bounds(lines)
     across = (box[:, 2:] - box[:, :2]).mean(axis=1)
+    pieces = shapely.bounds(entries.line)
     found = []
     for ring, (line, width_mm) in enumerate(zip(lines, across.tolist(), strict=True)):
-        apart = shapely.distance(entries.line, line)
+        gaps = np.maximum(pieces[:, :2] - box[ring, 2:], box[ring, :2] - pieces[:, 2:])
+        near = np.hypot(*np.maximum(gaps, 0.0).T) <= REACHES[-1] * width_mm  # others lie beyond
+        apart = np.full(len(pieces), np.inf)
+        apart[near] = shapely.distance(entries.line[near], line)
         before = np.zeros(len(apart), dtype=bool)
         for reach in REACHES:
             inside = apart <= reach * width_mm
