@@ -101,7 +101,7 @@ def _joined(
             continue
         trial = [*(job for job in jobs if job not in some), together]
         other = ordered(trial)
-        saved_mm = sum(_film_mm(job) for job in some) - _film_mm(together)
+        saved_mm = sum(job.film_mm for job in some) - together.film_mm
         worth, new = plan.schedule.worth, other.schedule.worth
         if saved_mm <= 0 or (new.late, new.late_s) > (worth.late, worth.late_s):
             continue
@@ -116,10 +116,6 @@ def _joined(
         notes.append(Note(level="know", where=together.called, text=text))
         jobs, plan = trial, other
     return jobs, replace(plan, notes=(*plan.notes, *notes))
-
-
-def _film_mm(planned: Planned) -> float:
-    return min(way.film_mm for way in planned.ways)
 
 
 def _alike(jobs: Sequence[Planned]) -> list[list[Planned]]:

@@ -45,7 +45,7 @@ def test_a_day_with_too_little_film_says_who_has_none(jobs, tmp_path):
     texts = [note["text"] for note in day["notes"] if note["where"] == "white gloss 600"]
     assert result.exit_code == 1, result.output
     assert len(texts) == 1
-    assert "0.40 m is free: no film is left for harbour lights" in texts[0]
+    assert "and 0.40 m is free: no film is left for harbour lights" in texts[0]
     assert {path.name for path in (tmp_path / "day").iterdir()} == {
         "shift.ics",
         "shift.json",
@@ -87,22 +87,26 @@ def test_a_job_of_another_shop_is_named(jobs, tmp_path):
 takes = st.lists(st.integers(1, 30), min_size=1, max_size=5)
 
 
-@given(takes, st.lists(st.integers(0, 40), min_size=1, max_size=3))
-def test_nobody_lacks_film_where_any_order_of_pieces_takes_the_longest_first(takes_mm, free_mm):
-    lacking = without_film(takes_mm, free_mm)
-    served = [each for k, each in enumerate(takes_mm) if k not in lacking]
+@given(takes, st.lists(st.integers(0, 40), min_size=1, max_size=3), st.data())
+def test_whoever_is_not_named_has_film_on_a_piece_it_may_lie_on(takes_mm, free_mm, data):
+    free = {f"piece {k}": float(mm) for k, mm in enumerate(free_mm)}
+    own = [data.draw(st.sampled_from([None, *free])) for _ in takes_mm]  # a piece that is named
+    pieces = [free if name is None else {name: free[name]} for name in own]
+
+    lacking = without_film(takes_mm, pieces)
 
     def fits(some):
         return any(
             all(
-                sum(each for each, on in zip(some, places, strict=True) if on == piece) <= free
-                for piece, free in enumerate(free_mm)
+                sum(takes_mm[k] for k, on in zip(some, places, strict=True) if on == piece) <= mm
+                for piece, mm in free.items()
             )
-            for places in product(range(len(free_mm)), repeat=len(some))
+            for places in product(*(pieces[k] for k in some))
         )
 
-    assert fits(served)  # whoever is served has room
-    if len(free_mm) == 1 or len(takes_mm) == 1:  # one piece, one job: then it is exact
-        assert bool(lacking) == (not fits(takes_mm))
-    if sum(takes_mm) > sum(free_mm):
+    everybody = range(len(takes_mm))
+    assert fits([k for k in everybody if k not in lacking])
+    if len(free) == 1 or len(takes_mm) == 1:  # one piece, one job: then nobody is named in vain
+        assert bool(lacking) == (not fits(everybody))
+    if sum(takes_mm) > sum(free.values()):
         assert lacking

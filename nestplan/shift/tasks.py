@@ -34,6 +34,11 @@ class Planned:
     name: str = ""
 
     @property
+    def film_mm(self) -> float:
+        """What it takes of film at least, whichever setup does it."""
+        return min(way.film_mm for way in self.ways)
+
+    @property
     def called(self) -> str:
         """The job's name, or those of the jobs that are one run."""
         return self.name or self.job.order.name
